@@ -1,0 +1,153 @@
+"""What the blend room takes and gives back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from lemel.values import Composition, Objection, Proof, Saying
+
+__all__ = [
+    "BlendAddition", "BlendAnswer", "BlendHeat", "BlendLot", "BlendOptions", "BlendProblem",
+    "Demand", "HeatBlend",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class BlendLot:
+    """A lot as the solver sees it: all shares as mass fractions, money per gram.
+
+    `own_sd` and `loading` (signed, by shared factor) are of the main element; `other_sd`
+    of the others. `yield_fraction` is the metal that comes out per gram put in. `doubt` is
+    the probability that the lot is not what it is taken for.
+    """
+
+    id: str
+    mass_g: float
+    whole: bool
+    owner: str
+    mean: Composition
+    own_sd: float
+    loading: Mapping[str, float] = field(default_factory=dict)
+    other_sd: Mapping[str, float] = field(default_factory=dict)
+    value_per_g: float = 0.0
+    age_days: float = 0.0
+    min_take_g: float = 0.0
+    min_remainder_g: float = 0.0
+    flags: frozenset[str] = frozenset()
+    yield_fraction: float = 1.0
+    doubt: float = 0.0
+    family: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BlendAddition:
+    """Clean metal; `stock_g` None: no limit. `owner` "" may go into any heat."""
+
+    id: str
+    composition: Composition
+    sd: float
+    price_per_g: float
+    stock_g: float | None = None
+    owner: str = ""
+    family: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BlendHeat:
+    """One heat to be formed.
+
+    `least` is the standard (mass fraction of `main`); `giveaway_most` how far the mean may
+    exceed it (None: any). `impurity_most` are mass fractions, each lot counted at mean +
+    impurity_k sd; a limit of 0 bars every lot with any of that element. `lots_allowed`
+    None: any lot whose owner fits; `may_use_owners`: owners beside the heat's own (the
+    house is always among the candidates of instance files; in plans only with consent).
+    `shares` bound the mass share of an element ({"Cu": (0.1, 0.2)}: the colour window).
+    """
+
+    id: str
+    owner: str
+    main: str
+    least: float
+    probability: float
+    least_g: float
+    most_g: float
+    giveaway_most: float | None = None
+    impurity_most: Mapping[str, float] = field(default_factory=dict)
+    impurity_k: float = 0.0
+    forbid_flags: frozenset[str] = frozenset()
+    required: bool = True
+    fixed_cost: float = 0.0
+    lots_allowed: frozenset[str] | None = None
+    may_use_owners: frozenset[str] = frozenset()
+    owner_limit_g: Mapping[str, float] = field(default_factory=dict)
+    shares: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    course: str = "one_shot"
+    family: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """The total mass of these heats must reach `least_g`."""
+
+    heats: tuple[str, ...]
+    least_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class BlendOptions:
+    """How hard to try. `work_most` is in the solver's units; the Watch owns the clock."""
+
+    gap: float = 5e-5
+    work_most: int = 2_000_000
+    seed: int = 1
+    balance_step_g: float = 0.01
+    explain: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class BlendProblem:
+    """Lots, additions and heats in one question."""
+
+    lots: tuple[BlendLot, ...]
+    additions: tuple[BlendAddition, ...]
+    heats: tuple[BlendHeat, ...]
+    demands: tuple[Demand, ...] = ()
+    age_credit_g_day: float = 0.0
+    remainder_penalty: float = 0.0
+    house: str = "house"
+    options: BlendOptions = BlendOptions()
+
+
+@dataclass(frozen=True, slots=True)
+class HeatBlend:
+    """One heat as solved. `promised` is the share kept with the heat's probability;
+    `probability` that of keeping the standard. Masses are grams by id."""
+
+    id: str
+    formed: bool
+    mass_g: float
+    lots: Mapping[str, float]
+    additions: Mapping[str, float]
+    composition: Composition | None
+    mean: float
+    sd: float
+    promised: float
+    probability: float
+    giveaway_fine_g: float = 0.0
+    poured_g: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class BlendAnswer:
+    """The plan with its proof, or why there is none.
+
+    `explain` names binding limits, lots left out and what would heal an infeasible one.
+    """
+
+    status: str
+    cost: float | None
+    heats: tuple[HeatBlend, ...]
+    proof: Proof
+    explain: tuple[Saying, ...] = ()
+    objections: tuple[Objection, ...] = ()

@@ -1,0 +1,121 @@
+"""What the mill room takes and gives back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lemel.values import (
+    Bar,
+    Caution,
+    DrawBench,
+    DrawPlate,
+    Grooves,
+    Mill,
+    Objection,
+    Proof,
+    Saying,
+    Section,
+    StockNeed,
+)
+
+__all__ = ["BarVerdict", "MillKit", "MillNeed", "MillProblem", "Route", "Step"]
+
+
+@dataclass(frozen=True, slots=True)
+class MillKit:
+    """The tools that may be used; a bench with no mill has a hammer all the same."""
+
+    mills: tuple[Mill, ...] = ()
+    grooves: tuple[Grooves, ...] = ()
+    drawplates: tuple[DrawPlate, ...] = ()
+    drawbenches: tuple[DrawBench, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MillProblem:
+    """From this bar to this stock. `variant` "easy" (printed) or "fewest" (the proof beside it)."""
+
+    bar: Bar
+    need: StockNeed
+    kit: MillKit
+    variant: str = "easy"
+    spread_factor: float | None = None
+    seed: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the route.
+
+    `tool` is flats, groove, hole, hammer, file, anneal, trim, crop, cut, turn, dry;
+    `size_mm` the gap, groove or hole; `limit` the limit that binds (bite, torque, frame,
+    strain, fin, pull, stroke, size, none); `effort` easy, firm, two_hands; `passes` how
+    many passages this line stands for. `length_mm`, `width_mm`, `thickness_mm` are after
+    the step; `strain` is since soft.
+    """
+
+    n: int
+    tool: str
+    size_mm: float
+    section: Section
+    width_mm: float
+    length_mm: float
+    strain: float
+    hv: float
+    force_n: float
+    torque_nm: float
+    limit: str
+    effort: str
+    passes: int = 1
+    screw_turn: float | None = None
+    off_g: float = 0.0
+    minutes: float = 0.0
+    note: Saying | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """The way from bar to stock, or why there is none with the ways out.
+
+    `stock` are the bars that come out (None in an infeasible answer: empty); `offcuts` what
+    is cropped and trimmed, as bars; `loss_g` what is filed away. `fewest` is the proven
+    least number of passages, shown as one line beside the easy route.
+    """
+
+    status: str
+    steps: tuple[Step, ...]
+    passes: int
+    anneals: int
+    minutes: float
+    proof: Proof
+    stock: tuple[Bar, ...]
+    offcuts: tuple[Bar, ...]
+    loss_g: float
+    fewest: int | None = None
+    cautions: tuple[Caution, ...] = ()
+    objections: tuple[Objection, ...] = ()
+    explain: tuple[Saying, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BarVerdict:
+    """Whether one bar can become the stock: `grams_needed` of it, and the rough effort."""
+
+    bar: str
+    fits: bool
+    grams_needed: float
+    passes: int
+    anneals: int
+    minutes: float
+    objections: tuple[Objection, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MillNeed:
+    """Backwards: the mass of metal that a stock need asks of any bar, with crops and loss,
+    and the verdict on each candidate bar. `sections` are the ingot sections that suit."""
+
+    grams_least: float
+    verdicts: tuple[BarVerdict, ...]
+    objections: tuple[Objection, ...] = ()
+    ways_out: tuple[Saying, ...] = ()

@@ -1,0 +1,103 @@
+"""What the pour room takes and gives back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lemel.values import Bar, Caution, Composition, IngotNeed, Mould, Objection, Origin, Saying
+
+__all__ = ["Casting", "MouldChoice", "PourNeed", "PourPlan", "PourProblem"]
+
+
+@dataclass(frozen=True, slots=True)
+class MouldChoice:
+    """One mould for one ingot need: how many pours, how much metal, how hot.
+
+    `ingot` is the bar that it gives (cold, mass without feeder); `fill_g` what must be
+    poured for one; `feeder_g` the part of it that is cropped. `least_g` is the smallest
+    pour that still gives a usable bar. `pours` is the number of fillings for the need.
+    """
+
+    mould: str
+    ingot: Bar
+    pours: int
+    fill_g: float
+    feeder_g: float
+    least_g: float
+    pour_at_c: float
+    total_g: float
+    verdict: str
+    objections: tuple[Objection, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PourNeed:
+    """Every mould that could serve a need, best first; empty `choices` with the way out.
+
+    A need below the least bar is served by a button in the dish (mould "button"), forged.
+    """
+
+    choices: tuple[MouldChoice, ...]
+    objections: tuple[Objection, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PourProblem:
+    """So much metal of this body at this bath temperature into this mould (None: a button).
+
+    `lift_out_s` from fire to mould; `mould_c` None: the mould's own preheat band.
+    """
+
+    heat: str
+    owner: str
+    body: Composition
+    sd: float
+    mass_g: float
+    bath_c: float
+    mould: Mould | None
+    ingots_wanted: int = 1
+    lift_out_s: float = 7.0
+    mould_c: float | None = None
+    promise_met: str | None = None
+    origin: Origin = Origin()
+    parents: tuple[str, ...] = ()
+    crucible_skin_g: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Casting:
+    """One ingot that comes out: the bar, its feeder and whether the cavity is full."""
+
+    bar: Bar
+    mould: str
+    fill: str
+    feeder_g: float
+    freeze_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class PourPlan:
+    """What comes out of the pour and how to hold the mould.
+
+    `rest_g` is the metal that is left for another pour or a button; `verdict` one of
+    sound, short, cold, hot, thin. `mould_preheat_c` (lo, hi); `pour_window_s` how long the
+    metal stays pourable after lift-out; `wait_between_s` before the next pour.
+    """
+
+    verdict: str
+    castings: tuple[Casting, ...]
+    rest_g: float
+    mould_preheat_c: tuple[float, float]
+    mould_peak_c: float
+    freeze_s: float
+    pour_window_s: float
+    wait_between_s: float
+    pours: int
+    cautions: tuple[Caution, ...] = ()
+    objections: tuple[Objection, ...] = ()
+    explain: tuple[Saying, ...] = ()
+
+
+def ingot_sections(need: IngotNeed) -> tuple[str, ...]:
+    """Kinds of section that a need allows; empty means any."""
+    return tuple(sorted({section.kind for section in need.sections}))
