@@ -1,0 +1,73 @@
+"""From a code with its quantities to a sentence in the reader's units."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from lemel.errors import Broken
+from lemel.quantities import AS_IT_COMES, Preference, show, show_number
+from lemel.values import Caution, Objection, Quantity, Saying, SayingValue
+from lemel.words.catalogue import placeholders, template
+
+__all__ = ["remedy", "say"]
+
+
+def say(
+    said: Saying | Objection | Caution,
+    language: str = "en",
+    *,
+    units: Preference = AS_IT_COMES,
+    strict: bool = False,
+) -> str:
+    """The sentence of a code, its quantities in the reader's units.
+
+    Beside its own values an objection may use `{about}`, the id of what it is about. A
+    code without words, or words that want a value which was not given, is our own fault:
+    with `strict` it raises Broken, else the reader gets the code with its values, so that
+    nothing that a room said is ever lost.
+
+    >>> say(Saying("house.example.mass", {"lot": "S1", "mass": Quantity(41.2, "g")}))
+    'Weigh in S1: 41.20 g.'
+    """
+    values = dict(said.values)
+    if isinstance(said, Objection):
+        values.setdefault("about", said.about)
+    shown = {name: _shown(value, units) for name, value in values.items()}
+    text = template(said.code, language)
+    missing = [] if text is None else [n for n in placeholders(text) if n not in shown]
+    if text is None or missing:
+        if strict:
+            what = "has no words" if text is None else f"lacks {', '.join(missing)}"
+            raise Broken(f"the code {said.code} {what}")
+        return _bare(said.code, shown)
+    return text.format_map(shown)
+
+
+def remedy(
+    objection: Objection,
+    language: str = "en",
+    *,
+    units: Preference = AS_IT_COMES,
+    strict: bool = False,
+) -> str:
+    """What to do about an objection: its own remedy, else the words of `<code>.do`, else ""."""
+    if objection.remedy is not None:
+        return say(objection.remedy, language, units=units, strict=strict)
+    code = f"{objection.code}.do"
+    if template(code, language) is None:
+        return ""
+    about: dict[str, SayingValue] = {"about": objection.about}
+    return say(Saying(code, {**about, **objection.values}), language, units=units, strict=strict)
+
+
+def _shown(value: SayingValue, units: Preference) -> str:
+    if isinstance(value, Quantity):
+        return show(value, units)
+    if isinstance(value, str):
+        return value
+    return show_number(value)
+
+
+def _bare(code: str, shown: Mapping[str, str]) -> str:
+    told = ", ".join(f"{name} {value}" for name, value in shown.items())
+    return f"{code}: {told}" if told else code
