@@ -1,1 +1,25 @@
-"""(room: see faces.py)"""
+"""Which lots and additions make which heat.
+
+Comes in: a `BlendProblem` (lots with means and shared errors, additions, heats, demands).
+Goes out: a `BlendAnswer` with a plan in balance steps, its proven gap and why.
+May ask: `solve` and `tables` only; siblings are met in `plan`.
+"""
+
+from lemel.blend.faces import (
+    BlendAddition,
+    BlendAnswer,
+    BlendHeat,
+    BlendLot,
+    BlendOptions,
+    BlendProblem,
+    Demand,
+    Heal,
+    HeatBlend,
+)
+from lemel.blend.instance import from_instance
+from lemel.blend.plan_heats import do
+
+__all__ = [
+    "BlendAddition", "BlendAnswer", "BlendHeat", "BlendLot", "BlendOptions", "BlendProblem",
+    "Demand", "Heal", "HeatBlend", "do", "from_instance",
+]  # fmt: skip

@@ -9,7 +9,7 @@ from lemel.values import Composition, Objection, Proof, Saying
 
 __all__ = [
     "BlendAddition", "BlendAnswer", "BlendHeat", "BlendLot", "BlendOptions", "BlendProblem",
-    "Demand", "HeatBlend",
+    "Demand", "Heal", "HeatBlend",
 ]  # fmt: skip
 
 
@@ -51,6 +51,7 @@ class BlendAddition:
     stock_g: float | None = None
     owner: str = ""
     family: str = ""
+    form: str = "grain"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,13 +97,25 @@ class Demand:
 
 @dataclass(frozen=True, slots=True)
 class BlendOptions:
-    """How hard to try. `work_most` is in the solver's units; the Watch owns the clock."""
+    """How hard to try. `work_most` is in the solver's units; the Watch owns the clock.
+
+    `explain_most` lots left out are asked after by a forced re-solve each. `guard_drop`
+    above 0 switches the gross-error guard on: a plan must survive any one lot whose doubt
+    is above `guard_doubt` being poorer by `guard_drop` (fraction), down to `guard_short`
+    below the standard, so that a sample and a correction can still mend it. `sample_sd`
+    is the spread of the own instrument in the course hold_and_correct.
+    """
 
     gap: float = 5e-5
     work_most: int = 2_000_000
     seed: int = 1
     balance_step_g: float = 0.01
     explain: bool = True
+    explain_most: int = 12
+    guard_drop: float = 0.0
+    guard_short: float = 0.004
+    guard_doubt: float = 0.0
+    sample_sd: float = 0.0008
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,10 +152,31 @@ class HeatBlend:
 
 
 @dataclass(frozen=True, slots=True)
+class Heal:
+    """One single change that makes an infeasible problem possible.
+
+    `kind` is stock, probability, mass_least, mass_most, giveaway, impurity, share, demand,
+    owner_limit, owner, whole or evidence; `about` the addition, heat, element, owner or lot that
+    it concerns. `now` is the limit as asked, `needed` the mildest that is enough, `change` the
+    difference, all in `unit`.
+    """
+
+    kind: str
+    about: str
+    heat: str
+    now: float | None
+    needed: float
+    change: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
 class BlendAnswer:
     """The plan with its proof, or why there is none.
 
-    `explain` names binding limits, lots left out and what would heal an infeasible one.
+    `cost` is of the masses as weighed out in balance steps; `proof.bound` bounds the exact
+    problem. `explain` names binding limits, lots left out and what would heal an infeasible
+    one; `heals` are the same remedies as values.
     """
 
     status: str
@@ -151,3 +185,4 @@ class BlendAnswer:
     proof: Proof
     explain: tuple[Saying, ...] = ()
     objections: tuple[Objection, ...] = ()
+    heals: tuple[Heal, ...] = ()

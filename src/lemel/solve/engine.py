@@ -36,8 +36,11 @@ _STOPPED = (
 )
 
 
-class _Silent(highspy.Highs):  # type: ignore[misc]
+class _Silent(highspy.Highs):
     """The library's object without the greeting that it prints when callbacks are switched on."""
+
+    def __init__(self) -> None:
+        super().__init__()  # type: ignore[no-untyped-call]
 
     def enableCallbacks(self) -> None:
         self.setOptionValue("output_flag", False)

@@ -92,15 +92,17 @@ class Search:
 
     def _relax(self) -> Run:
         """The linear model to the cones' tolerance, as it is bounded now."""
-        while True:
-            run = self._lp.run(self._halts)
+        run = self._lp.run(self._halts)
+        for _ in range(ROUNDS_MOST):
             self._work += run.work
             if run.status != "optimal":
-                return run
+                break
             cuts = self._tangents.violated(run.x)
             if not cuts:
-                return run
+                break
             self._add(cuts)
+            run = self._lp.run(self._halts)
+        return run
 
     def _polish(self, x: Array) -> None:
         """The best point with these whole numbers: a true one, and an upper bound."""

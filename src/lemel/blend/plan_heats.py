@@ -1,0 +1,42 @@
+"""The answer to a blend question: solve, weigh out, check again, say why."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from lemel.blend.answer import heat_blend
+from lemel.blend.build import build
+from lemel.blend.charge import cost
+from lemel.blend.faces import BlendAnswer, BlendProblem
+from lemel.blend.judge import judge
+from lemel.blend.weigh import weigh_out
+from lemel.solve import solve
+from lemel.tables import Tables
+from lemel.values import Objection, Watch, quiet
+
+__all__ = ["do"]
+
+
+def do(problem: BlendProblem, *, tables: Tables | None = None, watch: Watch = quiet) -> BlendAnswer:
+    """Which lots with which additions make which heat at least cost, and how sure that is."""
+    del tables  # the problem carries every figure
+    judge(problem)
+    options = problem.options
+    built = build(problem)
+    solution = solve(
+        built.program, gap=options.gap, work_most=options.work_most, seed=options.seed,
+        watch=watch, twins=built.twins,
+    )  # fmt: skip
+    if not solution.x:
+        return BlendAnswer("infeasible", None, (), solution.proof)
+    plan, on_steps = weigh_out(problem, built, solution.x)
+    total = cost(problem, plan)
+    bound = solution.proof.bound if solution.proof.bound is not None else total
+    proof = dataclasses.replace(
+        solution.proof, cost=total, gap=max(0.0, (total - bound) / max(abs(total), 1e-9))
+    )
+    objections = () if on_steps else (
+        Objection("blend.weighing.no_steps", problem.heats[0].id, "note"),
+    )  # fmt: skip
+    heats = tuple(heat_blend(problem, charged) for charged in plan)
+    return BlendAnswer(proof.status, total, heats, proof, objections=objections)
