@@ -7,8 +7,8 @@ from typing import Any
 
 from lemel.errors import BadInput
 from lemel.files.keys import Key, Reader, listed, pick
-from lemel.files.leaf import day, name, one_word, positive, text, whole, words
-from lemel.files.parts import section, section_text, temper
+from lemel.files.leaf import day, limited, name, one_word, positive, text, whole, words
+from lemel.files.parts import section, temper
 from lemel.files.place import Place, gathered
 from lemel.values import ORIGINS, OrderLine
 from lemel.values.scrap import COLOURS
@@ -17,29 +17,40 @@ from lemel.values.stock import WHATS
 __all__ = ["LINE_KEYS", "ORDER_KEYS", "SIZE_KEYS", "orders"]
 
 
-def _section_words(data: Any, place: Place) -> str:
-    """A section that is checked here and handed on as text."""
-    return section_text(section(data, place))
-
-
-_STRIP = {"width_mm": positive, "thickness_mm": positive, "profile": name}
-#: Which sizes each kind of piece takes; `size` of a ring may be a list.
-SIZE_KEYS: Mapping[str, Mapping[str, Reader]] = {
-    "ring": {"size": name, **_STRIP},
-    "bangle": {
-        "inside_diameter_mm": positive, "inside_width_mm": positive, "inside_height_mm": positive,
-        **_STRIP,
-    },
-    "disc": {"diameter_mm": positive, "thickness_mm": positive, "dome_height_mm": positive},
-    "jump_ring": {"inside_diameter_mm": positive, "wire_diameter_mm": positive},
-    "chain": {
-        "inside_diameter_mm": positive, "wire_diameter_mm": positive, "length_mm": positive
-    },
-    "outline": {
-        "length_mm": positive, "width_mm": positive, "thickness_mm": positive, "path_mm": text
-    },
-    "stock": {"section": _section_words, "length_mm": positive},
+_BAND = {
+    "width_mm": positive, "thickness_mm": positive, "profile": name,
+    "joint_mm": limited(0), "opening_mm": limited(0), "neutral_share": limited(0.3, 0.6),
 }  # fmt: skip
+_WIRE = {"inside_diameter_mm": positive, "wire_diameter_mm": positive}
+#: Which sizes each kind of piece takes; `size` of a ring may be a list, one line for each.
+SIZE_KEYS: Mapping[str, Mapping[str, Reader]] = {
+    "ring": {"size": name, **_BAND},
+    "bangle": {
+        "inside_diameter_mm": positive, "inside_long_mm": positive, "inside_short_mm": positive,
+        **_BAND,
+    },
+    "disc": {
+        "diameter_mm": positive, "thickness_mm": positive,
+        "dome_height_mm": positive, "dome_radius_mm": positive,
+    },
+    "jump_ring": _WIRE,
+    "chain": {**_WIRE, "length_mm": positive},
+    "outline": {
+        "length_mm": positive, "width_mm": positive, "thickness_mm": positive, "path_mm": text,
+        "grain": name,
+    },
+    "stock": {"section": section, "length_mm": positive, "in_lengths": whole(1, 1000)},
+}  # fmt: skip
+
+
+def _sizes(what: str, given: Mapping[str, Any]) -> dict[str, Any]:
+    """Sizes as the cut asks for them: a section by its kind and its dimensions."""
+    if what != "stock" or "section" not in given:
+        return dict(given)
+    cross = given["section"]
+    rest = {key: value for key, value in given.items() if key != "section"}
+    return {"section": cross.kind, **{f"{n}_mm": v for n, v in cross.dims_mm}, **rest}
+
 
 _SHARED = (
     Key("owner", name),
@@ -103,7 +114,8 @@ def _lines(data: Any, place: Place, common: Mapping[str, Any], before: int) -> l
     if many:
         size_keys = [Key("size", words) if key.name == "size" else key for key in size_keys]
     values = pick(data, place, *LINE_KEYS, *size_keys)
-    sizes = {key.name: values.pop(key.name) for key in size_keys if key.name in values}
+    given = {key.name: values.pop(key.name) for key in size_keys if key.name in values}
+    sizes = _sizes(values["what"], given)
     order = common["id"]
     settings = {**{k: v for k, v in common.items() if k != "id"}, **values, "order": order}
     settings.setdefault("count", 1)
