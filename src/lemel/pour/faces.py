@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lemel.values import Bar, Caution, Composition, IngotNeed, Mould, Objection, Origin, Saying
+from lemel.values import (
+    Bar,
+    Caution,
+    Composition,
+    Crucible,
+    IngotNeed,
+    Mould,
+    Objection,
+    Origin,
+    Saying,
+)
 
 __all__ = ["Casting", "MouldChoice", "PourNeed", "PourPlan", "PourProblem"]
 
@@ -14,8 +24,12 @@ class MouldChoice:
     """One mould for one ingot need: how many pours, how much metal, how hot.
 
     `ingot` is the bar that it gives (cold, mass without feeder); `fill_g` what must be
-    poured for one; `feeder_g` the part of it that is cropped. `least_g` is the smallest
-    pour that still gives a usable bar. `pours` is the number of fillings for the need.
+    poured for one; `feeder_g` the part of it that is cropped. `least_g` is the lightest
+    usable bar. `pours` is the number of fillings for the need, `bars` the number of ingots
+    (more where the mould has several channels). `total_g` is what the pot must hold for
+    all of them, with what stays in it. `holds_g` is what the cavity holds by the bench rule
+    (volume times the density of cold metal), `full_g` what a full bar weighs cold.
+    `verdict`: full, short, split (more bars than wanted), button.
     """
 
     mould: str
@@ -28,6 +42,9 @@ class MouldChoice:
     total_g: float
     verdict: str
     objections: tuple[Objection, ...] = ()
+    bars: int = 1
+    holds_g: float = 0.0
+    full_g: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +62,10 @@ class PourNeed:
 class PourProblem:
     """So much metal of this body at this bath temperature into this mould (None: a button).
 
-    `lift_out_s` from fire to mould; `mould_c` None: the mould's own preheat band.
+    `mass_g` is the metal in the pot. `lift_out_s` from fire to mould; `mould_c` None: the
+    mould's own preheat band. `crucible_skin_g` is what stays in the pot (None: the room's
+    figure for the pot's material; next to nothing for a button). `pot` None: an assumed
+    graphite pot. `may_be_hot` says that a bath far above the liquidus is meant.
     """
 
     heat: str
@@ -61,12 +81,17 @@ class PourProblem:
     promise_met: str | None = None
     origin: Origin = Origin()
     parents: tuple[str, ...] = ()
-    crucible_skin_g: float = 1.0
+    crucible_skin_g: float | None = None
+    pot: Crucible | None = None
+    may_be_hot: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Casting:
-    """One ingot that comes out: the bar, its feeder and whether the cavity is full."""
+    """One ingot that comes out: the bar, its feeder and whether the cavity is full.
+
+    `fill` is full, short or button.
+    """
 
     bar: Bar
     mould: str
@@ -81,7 +106,11 @@ class PourPlan:
 
     `rest_g` is the metal that is left for another pour or a button; `verdict` one of
     sound, short, cold, hot, thin. `mould_preheat_c` (lo, hi); `pour_window_s` how long the
-    metal stays pourable after lift-out; `wait_between_s` before the next pour.
+    metal stays pourable after lift-out; `wait_between_s` before the next pour. Mass put in
+    = bars + feeders + rest + residue (`residue_g` stays in the pot and is somebody's).
+    `freeze_band_s` is how far off the freezing time may be until the mould is calibrated;
+    `per_lift_out` how many ingots one lift-out can fill before the metal is too cold;
+    `least_rate_g_s` the slowest pour that fills the mould. `rehearse` is gone through cold.
     """
 
     verdict: str
@@ -96,6 +125,11 @@ class PourPlan:
     cautions: tuple[Caution, ...] = ()
     objections: tuple[Objection, ...] = ()
     explain: tuple[Saying, ...] = ()
+    residue_g: float = 0.0
+    freeze_band_s: tuple[float, float] = (0.0, 0.0)
+    per_lift_out: int = 1
+    least_rate_g_s: float = 0.0
+    rehearse: tuple[Saying, ...] = ()
 
 
 def ingot_sections(need: IngotNeed) -> tuple[str, ...]:
