@@ -11,7 +11,7 @@ import types
 import typing
 from collections.abc import Mapping
 from datetime import date
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from functools import cache
 from typing import Any, TypeVar
 
@@ -59,15 +59,32 @@ def _build(kind: Any, data: Any) -> Any:
         return _build_dataclass(kind, data)
     if origin is tuple:
         return _build_tuple(typing.get_args(kind), data)
+    if origin in (frozenset, set):
+        return frozenset(_build_tuple((typing.get_args(kind)[0], ...), data))
     if origin is not None and isinstance(origin, type) and issubclass(origin, Mapping):
         item = typing.get_args(kind)[1]
-        return {key: _build(item, value) for key, value in data.items()}
-    if kind is Decimal:
-        return Decimal(data)
-    if kind is date:
-        return date.fromisoformat(data)
-    if kind is float and isinstance(data, int) and not isinstance(data, bool):
+        _expect(isinstance(data, Mapping), data, "an object with named entries")
+        return {key: _under(key, item, value) for key, value in data.items()}
+    return _build_scalar(kind, data)
+
+
+def _build_scalar(kind: Any, data: Any) -> Any:
+    if kind is Decimal or kind is date:
+        _expect(isinstance(data, str), data, f"a {kind.__name__.lower()} written as text")
+        try:
+            return Decimal(data) if kind is Decimal else date.fromisoformat(data)
+        except (InvalidOperation, ValueError):
+            allowed = "a number such as 12.34" if kind is Decimal else "a date such as 2031-10-09"
+            raise BadInput("", data, allowed, "Mend the text.") from None
+    if kind is float:
+        _expect(isinstance(data, int | float) and not isinstance(data, bool), data, "a number")
         return float(data)
+    if kind is int:
+        _expect(isinstance(data, int) and not isinstance(data, bool), data, "a whole number")
+    if kind is str:
+        _expect(isinstance(data, str), data, "a text")
+    if kind is bool:
+        _expect(isinstance(data, bool), data, "true or false")
     return data
 
 
@@ -86,17 +103,38 @@ def _build_union(choices: tuple[Any, ...], data: Any) -> Any:
 
 
 def _build_tuple(items: tuple[Any, ...], data: Any) -> tuple[Any, ...]:
+    _expect(isinstance(data, list | tuple), data, "a list")
     if len(items) == 2 and items[1] is Ellipsis:
-        return tuple(_build(items[0], one) for one in data)
-    return tuple(_build(item, one) for item, one in zip(items, data, strict=True))
+        return tuple(_under(str(n), items[0], one) for n, one in enumerate(data))
+    _expect(len(data) == len(items), data, f"a list of {len(items)}")
+    pairs = zip(items, data, strict=True)
+    return tuple(_under(str(n), item, one) for n, (item, one) in enumerate(pairs))
 
 
 def _build_dataclass(kind: type, data: Any) -> Any:
     if not isinstance(data, Mapping):
         raise BadInput(kind.__name__, data, "an object with named fields", "Check the file.")
     hints = _hints(kind)
-    names = [f.name for f in dataclasses.fields(kind)]
+    fields = dataclasses.fields(kind)
+    names = [f.name for f in fields]
     unknown = sorted(set(data) - set(names))
     if unknown:
         raise BadInput(unknown[0], data[unknown[0]], ", ".join(names), "Remove the unknown key.")
-    return kind(**{name: _build(hints[name], data[name]) for name in names if name in data})
+    for one in fields:
+        nothing = (one.default, one.default_factory) == (dataclasses.MISSING, dataclasses.MISSING)
+        if nothing and one.name not in data:
+            raise BadInput(one.name, None, f"a value for each of {', '.join(names)}", "Add it.")
+    return kind(**{name: _under(name, hints[name], data[name]) for name in names if name in data})
+
+
+def _under(place: str, kind: Any, data: Any) -> Any:
+    """Build, and name the place in a fault."""
+    try:
+        return _build(kind, data)
+    except BadInput as fault:
+        raise fault.under(place) from None
+
+
+def _expect(ok: bool, data: Any, allowed: str) -> None:
+    if not ok:
+        raise BadInput("", data, allowed, "Mend the entry.")

@@ -38,6 +38,8 @@ FLAG_ANSWERS = ("yes", "no", "unknown")
 CONSENTS = ("destroy", "top_up", "mix_with", "alloy_change", "use_offcuts", "loss_percent")
 MADE_FOR = ("rolling", "casting", "unknown")
 COLOURS = ("none", "yellow", "rose", "red", "green", "white_pd", "white_ni")
+#: How the metal of a reading was taken; "" is not said.
+SAMPLES = ("", "dip", "drill", "surface")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,8 @@ class Reading:
     """One piece of evidence about a body's fineness; immutable, withdrawn rather than deleted.
 
     `values` are mass fractions by element; a density reading has `density_g_cm3`
-    instead. `source` names the instrument and day (or the person) whose error all its
+    instead. `sample` says how the metal was taken where that matters: dipped from the
+    stirred liquid, drilled from the cast bar, on the surface. `source` names the instrument and day (or the person) whose error all its
     readings share. `sd_own` and `sd_shared` are fractions; None takes the method's.
     """
 
@@ -109,11 +112,13 @@ class Reading:
     taken_on: date | None = None
     by: str = ""
     withdrawn: bool = False
+    sample: str = ""
 
     def __post_init__(self) -> None:
         is_id("id", self.id)
         is_id("on", self.on)
         is_id("method", self.method)
+        is_one_of("sample", self.sample, SAMPLES)
         for element, share in self.values.items():
             is_one_of("values", element, ELEMENTS)
             is_fraction(f"values.{element}", share)
