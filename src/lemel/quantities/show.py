@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Protocol
 
 from lemel.errors import BadInput
-from lemel.quantities.units import convert, unit
+from lemel.quantities.units import Unit, convert, unit
 
 __all__ = ["AS_IT_COMES", "HasUnit", "Preference", "show", "show_number"]
 
@@ -60,6 +60,8 @@ class Preference:
 
 
 AS_IT_COMES = Preference()
+#: Below this a number is dust of the arithmetic and is shown as nothing.
+_DUST = Decimal("1e-9")
 
 
 def show(quantity: HasUnit, prefer: Preference = AS_IT_COMES) -> str:
@@ -79,7 +81,7 @@ def show(quantity: HasUnit, prefer: Preference = AS_IT_COMES) -> str:
     if not math.isfinite(value):
         return f"{value} {target.symbol}".strip()
     exact = convert(value, quantity.unit, target.key)
-    text = _rounded(exact, target.decimals, target.trims)
+    text = _rounded(exact, target)
     gap = "" if target.symbol == "%" else " "
     return f"{text}{gap}{target.symbol}".strip()
 
@@ -95,12 +97,13 @@ def show_number(value: float) -> str:
     return f"{value:.4g}"
 
 
-def _rounded(value: Decimal, decimals: int, trims: bool) -> str:
-    places = Decimal(1).scaleb(-decimals)
+def _rounded(value: Decimal, target: Unit) -> str:
+    places = Decimal(1).scaleb(-target.decimals)
     rounded = value.quantize(places, rounding=ROUND_HALF_EVEN)
-    if value and abs(value) < places * 5 and rounded != value:
+    # Near nothing a temperature is still a whole number of degrees, a mass is not nothing.
+    if _DUST < abs(value) < places * 5 and value != rounded and target.dimension != "temperature":
         rounded = Decimal(f"{value:.2g}")
     text = f"{rounded:f}"
-    if trims and "." in text:
+    if target.trims and "." in text:
         text = text.rstrip("0").rstrip(".")
     return text.removeprefix("-") if rounded.is_zero() else text
