@@ -5,6 +5,8 @@ Goes out: a `BlendAnswer` with a plan in balance steps, its proven gap and why.
 May ask: `solve` and `tables` only; siblings are met in `plan`.
 """
 
+from lemel.blend.alligation import alternate, medial, partial, to_lower, to_raise, total
+from lemel.blend.correct import Correction, Melt, correct, grams_to_mend
 from lemel.blend.faces import (
     BlendAddition,
     BlendAnswer,
@@ -21,5 +23,6 @@ from lemel.blend.plan_heats import do
 
 __all__ = [
     "BlendAddition", "BlendAnswer", "BlendHeat", "BlendLot", "BlendOptions", "BlendProblem",
-    "Demand", "Heal", "HeatBlend", "do", "from_instance",
+    "Correction", "Demand", "Heal", "HeatBlend", "Melt", "alternate", "correct", "do",
+    "from_instance", "grams_to_mend", "medial", "partial", "to_lower", "to_raise", "total",
 ]  # fmt: skip

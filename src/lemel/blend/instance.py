@@ -229,16 +229,28 @@ def _heat(place: str, data: Any, main: str, impurity_k: float) -> BlendHeat:
     standard = read.number("standard")
     if not 0 < standard <= 1000:
         raise BadInput(f"{place}.standard", standard, "above 0 up to 1000", "Write it as 925.")
-    owner = read.text("owner", HOUSE)
+    probability, mass_min = read.number("prob"), read.number("mass_min")
+    if not 0.5 <= probability < 1:
+        raise BadInput(
+            f"{place}.prob",
+            probability,
+            "0.5 up to, but not, 1",
+            "Promise at least an even chance.",
+        )
+    mass_max = read.number("mass_max")
+    if mass_max < mass_min or mass_max <= 0:
+        raise BadInput(
+            f"{place}.mass_max", mass_max, f"at least {mass_min:g} g", "Widen the window."
+        )
     limits = read.numbers("impurity_max", elements=True, default={})
     return BlendHeat(
         id=read.text("id"),
-        owner=owner,
+        owner=read.text("owner", HOUSE),
         main=main,
         least=standard / 1000,
-        probability=read.number("prob"),
-        least_g=read.number("mass_min"),
-        most_g=read.number("mass_max"),
+        probability=probability,
+        least_g=mass_min,
+        most_g=mass_max,
         giveaway_most=None if giveaway is None else read.number("giveaway_max") / 1000,
         impurity_most={element: limit / 1000 for element, limit in limits.items()},
         impurity_k=impurity_k,

@@ -8,11 +8,12 @@ from lemel.blend.answer import heat_blend
 from lemel.blend.build import build
 from lemel.blend.charge import cost
 from lemel.blend.faces import BlendAnswer, BlendProblem
+from lemel.blend.heal import heals, say, worth_saying
 from lemel.blend.judge import judge
 from lemel.blend.weigh import weigh_out
 from lemel.solve import solve
 from lemel.tables import Tables
-from lemel.values import Objection, Watch, quiet
+from lemel.values import Objection, Proof, Saying, Watch, quiet
 
 __all__ = ["do"]
 
@@ -28,7 +29,7 @@ def do(problem: BlendProblem, *, tables: Tables | None = None, watch: Watch = qu
         watch=watch, twins=built.twins,
     )  # fmt: skip
     if not solution.x:
-        return BlendAnswer("infeasible", None, (), solution.proof)
+        return _impossible(problem, solution.proof, watch)
     plan, on_steps = weigh_out(problem, built, solution.x)
     total = cost(problem, plan)
     bound = solution.proof.bound if solution.proof.bound is not None else total
@@ -40,3 +41,14 @@ def do(problem: BlendProblem, *, tables: Tables | None = None, watch: Watch = qu
     )  # fmt: skip
     heats = tuple(heat_blend(problem, charged) for charged in plan)
     return BlendAnswer(proof.status, total, heats, proof, objections=objections)
+
+
+def _impossible(problem: BlendProblem, proof: Proof, watch: Watch) -> BlendAnswer:
+    if proof.stopped_by != "proof":
+        said = Saying("blend.none_found", {"stopped_by": proof.stopped_by})
+        return BlendAnswer("infeasible", None, (), proof, (said,))
+    found = heals(problem, watch) if problem.options.explain else ()
+    head = Saying("blend.infeasible.heals" if found else "blend.infeasible.no_single_change")
+    return BlendAnswer(
+        "infeasible", None, (), proof, (head, *map(say, worth_saying(found))), heals=found
+    )

@@ -53,7 +53,7 @@ def weigh_out(
         return exact, True
     found: list[list[Charged]] = []
     for clear_mg, others in ((CLEAR_MG[0], False), (CLEAR_MG[0], True), (CLEAR_MG[1], True)):
-        if found and (others is False or _near(problem, exact, found[0])):
+        if found and (clear_mg > CLEAR_MG[0] or _near(problem, exact, found[0])):
             break
         plan = _on_balance(problem, built, x, clear_mg, others)
         if plan is not None:
