@@ -1,14 +1,46 @@
-"""What the plan room takes and gives back. A `Plan` is plain data and kept whole."""
+"""What the plan room takes and gives back. A `Plan` is plain data and is kept whole."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
-from lemel.values import Caution, Lot, Objection, OrderLine, Reading, Saying, Workshop
+from lemel.blend import HeatBlend
+from lemel.cut import Layout
+from lemel.melt import MeltPlan
+from lemel.mill import Route
+from lemel.plan.ledger import Balance
+from lemel.pour import PourPlan
+from lemel.values import (
+    Bar,
+    Blank,
+    Caution,
+    Charge,
+    Lot,
+    Objection,
+    OrderLine,
+    Origin,
+    Proof,
+    Reading,
+    Saying,
+    StockNeed,
+    Workshop,
+)
+from lemel.worth import Comparison
 
-__all__ = ["MET_BY", "PlanOptions", "PlanProblem"]
+__all__ = [
+    "MET_BY",
+    "BarRoute",
+    "HeatPlan",
+    "Plan",
+    "PlanLine",
+    "PlanOptions",
+    "PlanProblem",
+    "Provenance",
+    "StockWork",
+    "Task",
+    "Unmet",
+]
 
 #: In the order in which they are tried.
 MET_BY = ("remnant", "scrap_as_is", "stock", "heat", "buy", "unmet")
@@ -16,7 +48,7 @@ MET_BY = ("remnant", "scrap_as_is", "stock", "heat", "buy", "unmet")
 
 @dataclass(frozen=True, slots=True)
 class PlanOptions:
-    """How the plan is made: the seed, the gap and effort of each solve."""
+    """How the plan is made: the seed, the gap and the effort of each solve."""
 
     seed: int = 1
     gap: float = 1e-3
@@ -26,7 +58,7 @@ class PlanOptions:
 @dataclass(frozen=True, slots=True)
 class PlanProblem:
     """The whole month: the workshop with its tools, owners, stock, consents and prices,
-    the lots with their readings, and the order lines in the order of due date."""
+    the lots with their readings, and the order lines."""
 
     workshop: Workshop
     lots: tuple[Lot, ...]
@@ -35,10 +67,13 @@ class PlanProblem:
     options: PlanOptions = PlanOptions()
 
 
-# The Plan's own parts follow the contract of `lemel plan --json`.
 @dataclass(frozen=True, slots=True)
 class PlanLine:
-    """One order line: what it is met by, how, and why not by something earlier in the list."""
+    """One order line: what it is met by, how, and why not by something earlier in the list.
+
+    `uses` are the ids of the lots, bars or heats that its metal comes from; `claim_share`
+    the share of its fine metal in the origin class that was asked for (None: no claim).
+    """
 
     order: str
     line: str
@@ -46,20 +81,115 @@ class PlanLine:
     how: Saying
     why: tuple[Saying, ...] = ()
     uses: tuple[str, ...] = ()
+    claim_share: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HeatPlan:
+    """One heat from tubs to bars. `needs` are the stock needs that it serves.
+
+    `pours` are one a mould, in the order of pouring; `pot` the crucible or dish; `proof` is
+    that of the blend (shared by the heats that were solved together).
+    """
+
+    id: str
+    owner: str
+    standard: str
+    family: str
+    needs: tuple[str, ...]
+    blend: HeatBlend
+    charge: Charge
+    origin: Origin
+    pot: str
+    fire: str
+    melt: MeltPlan
+    moulds: tuple[str, ...]
+    pours: tuple[PourPlan, ...]
+    bars: tuple[str, ...]
+    proof: Proof
+    course: str
+    explain: tuple[Saying, ...] = ()
+    consents: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BarRoute:
+    """One bar and its way through the mill."""
+
+    bar: Bar
+    route: Route
+
+
+@dataclass(frozen=True, slots=True)
+class StockWork:
+    """One stock need served: its bars with their routes, then the layout of its blanks.
+
+    `source` is remnant, scrap_as_is, stock or heat; `heat` the heat's id or "". `layout`
+    None: the stock is itself the piece.
+    """
+
+    need: StockNeed
+    source: str
+    heat: str
+    lines: tuple[str, ...]
+    bars: tuple[BarRoute, ...]
+    blanks: tuple[Blank, ...]
+    layout: Layout | None
 
 
 @dataclass(frozen=True, slots=True)
 class Unmet:
     """An order line that is not met: the reason and the craft's ways out."""
 
+    order: str
+    line: str
     reason: Saying
     ways_out: tuple[Saying, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class PlanNotes:
-    """Objections and cautions gathered over all rooms."""
+class Task:
+    """One piece of work on the timeline: what, about what, when within its day, how long.
 
+    `day` counts working days from 1; `start_min` minutes from the day's beginning.
+    """
+
+    day: int
+    start_min: float
+    minutes: float
+    task: str
+    about: str
+
+
+@dataclass(frozen=True, slots=True)
+class Provenance:
+    """What the plan was made from; opening a plan never recomputes it."""
+
+    inputs: str
+    readings: str
+    tables: str
+    version: str
+    solver: str
+    seed: int
+    as_of: str
+    options: PlanOptions
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The month's plan with every room's answer, kept whole."""
+
+    id: str
+    made_from: Provenance
+    lines: tuple[PlanLine, ...]
+    heats: tuple[HeatPlan, ...]
+    stock: tuple[StockWork, ...]
+    unused: Mapping[str, Saying]
+    unmet: tuple[Unmet, ...]
+    balance: Balance
+    worth: Comparison | None
+    timeline: tuple[Task, ...]
+    drawer: tuple[Bar, ...] = ()
     objections: tuple[Objection, ...] = ()
     cautions: tuple[Caution, ...] = ()
-    provenance: Mapping[str, Any] = field(default_factory=dict)
+    owners: Mapping[str, str] = field(default_factory=dict)

@@ -1,0 +1,183 @@
+"""Which lots and additions go into which heat: the plan's question to the blend room."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from lemel import blend
+from lemel.blend import (
+    BlendAddition,
+    BlendAnswer,
+    BlendHeat,
+    BlendLot,
+    BlendOptions,
+    BlendProblem,
+)
+from lemel.plan.bench import Bench
+from lemel.plan.context import Context, Group, family_of
+from lemel.plan.ingots import IngotPick
+from lemel.plan.rules import rule
+from lemel.values import Consent, Lot, Watch, quiet
+
+__all__ = ["HeatDraft", "ask_blend", "blend_heat", "top_up_consents"]
+
+
+@dataclass(frozen=True, slots=True)
+class HeatDraft:
+    """A heat before its charge is known: what must be poured from it."""
+
+    id: str
+    group: Group
+    picks: tuple[IngotPick, ...]
+    pot_most_g: float
+
+    @property
+    def grams(self) -> float:
+        """Metal that the moulds ask for."""
+        return sum(pick.grams for pick in self.picks)
+
+
+def ask_blend(
+    context: Context,
+    bench: Bench,
+    drafts: Sequence[HeatDraft],
+    *,
+    explain: bool,
+    watch: Watch = quiet,
+) -> BlendAnswer:
+    """One question for all these heats of one main metal, with what is left on the bench."""
+    shop, options = context.shop, context.problem.options
+    main = context.standard(drafts[0].group.standard).main
+    lots = tuple(
+        _blend_lot(context, bench, lot)
+        for lot in context.problem.lots
+        if lot.main == main
+        and lot.id not in context.evidence.barred
+        and bench.lots_left_g[lot.id] > 0
+    )
+    additions = tuple(
+        BlendAddition(
+            addition.id,
+            addition.composition,
+            addition.sd,
+            float(addition.price_per_g),
+            bench.additions_left_g[addition.id],
+            addition.owner,
+        )
+        for addition in shop.additions
+    )
+    problem = BlendProblem(
+        lots,
+        additions,
+        tuple(blend_heat(context, draft) for draft in drafts),
+        age_credit_g_day=shop.rules.oldest_first_per_day,
+        remainder_penalty=0.0,
+        house=shop.house,
+        options=BlendOptions(
+            gap=options.gap,
+            work_most=options.work_most,
+            seed=options.seed,
+            balance_step_g=context.step_g,
+            explain=explain,
+        ),
+    )
+    return blend.do(problem, tables=context.tables, watch=watch)
+
+
+def blend_heat(context: Context, draft: HeatDraft) -> BlendHeat:
+    """The heat as the blend sees it: window, promise, whose metal may go in."""
+    group, rules = draft.group, context.shop.rules
+    standard = context.standard(group.standard)
+    spare = max(
+        rule("spare_g", context.tables), rule("spare_share", context.tables) * draft.grams
+    )
+    consents = top_up_consents(context, group)
+    limits = [c.limit_g for c in consents if c.limit_g is not None]
+    allowed = _allowed_lots(context, group)
+    house = context.shop.house
+    return BlendHeat(
+        id=draft.id,
+        owner=group.owner,
+        main=standard.main,
+        least=standard.least,
+        probability=rules.probability,
+        least_g=draft.grams,
+        most_g=max(draft.grams, min(draft.grams + spare, draft.pot_most_g)),
+        impurity_most=dict(standard.limits),
+        impurity_k=2.0 if standard.limits else 0.0,
+        lots_allowed=frozenset(allowed),
+        may_use_owners=frozenset({house} if consents and group.owner != house else ()),
+        owner_limit_g={house: min(limits)} if limits and group.owner != house else {},
+        shares=_colour_window(context, group),
+        course=rules.course,
+        family=family_of(standard, group.colour),
+    )
+
+
+def top_up_consents(context: Context, group: Group) -> list[Consent]:
+    """The consents on record that let house metal into this owner's heat."""
+    if group.owner == context.shop.house:
+        return []
+    about = group.use_lots or tuple(
+        lot.id for lot in context.problem.lots if lot.owner == group.owner
+    )
+    return context.consents(group.owner, "top_up", about)
+
+
+def _allowed_lots(context: Context, group: Group) -> list[str]:
+    main = context.standard(group.standard).main
+    own = context.evidence.usable(group.owner, main)
+    if group.use_lots:
+        return [lot.id for lot in own if lot.id in group.use_lots]
+    allowed = [lot.id for lot in own if not lot.no_mixing and _colour_fits(lot, group)]
+    mixers = context.consents(group.owner, f"mix_with:{context.shop.house}")
+    if mixers and group.owner != context.shop.house:
+        house = context.evidence.usable(context.shop.house, main)
+        allowed += [lot.id for lot in house if not lot.no_mixing and _colour_fits(lot, group)]
+    return allowed
+
+
+def _colour_fits(lot: Lot, group: Group) -> bool:
+    """White gold and coloured gold never meet; nor do palladium and nickel whites."""
+    if lot.main != "Au":
+        return True
+    white = {"white_pd", "white_ni"}
+    if lot.colour in white or group.colour in white:
+        return lot.colour in (group.colour, "none") and group.colour in white
+    return True
+
+
+def _colour_window(
+    context: Context, group: Group
+) -> Mapping[str, tuple[float, float]]:
+    _ = context, group
+    return {}
+
+
+def _blend_lot(context: Context, bench: Bench, lot: Lot) -> BlendLot:
+    beliefs = context.evidence.belief(lot.id)
+    row = beliefs.row(lot.id)
+    value = context.evidence.values.get(lot.id)
+    age = (context.shop.as_of - lot.received_on).days if lot.received_on else 0
+    return BlendLot(
+        id=lot.id,
+        mass_g=bench.lots_left_g[lot.id],
+        whole=lot.whole,
+        owner=lot.owner,
+        mean=beliefs.mean[row],
+        own_sd=beliefs.own_sd[row],
+        loading={
+            factor: load
+            for factor, load in zip(beliefs.factors, beliefs.loading[row], strict=True)
+            if load
+        },
+        other_sd={element: spread[1] for element, spread in beliefs.other[row].items()},
+        value_per_g=float(value.sale_per_g) if value else 0.0,
+        age_days=max(0, age),
+        min_take_g=lot.min_take_g,
+        min_remainder_g=lot.min_remainder_g,
+        flags=frozenset(code for code, answer in lot.flags.items() if answer == "yes"),
+        yield_fraction=beliefs.yield_fraction[row][0],
+        doubt=beliefs.doubt[row],
+    )

@@ -1,0 +1,140 @@
+"""Backwards from stock to ingots: which mould, how many bars, and what stands in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from lemel import mill, pour
+from lemel.plan.context import Context, Group, family_of
+from lemel.plan.rules import rule
+from lemel.plan.stockwork import Failure
+from lemel.pour import MouldChoice
+from lemel.values import Blank, IngotNeed, Objection, OrderLine, Saying, StockNeed
+
+__all__ = ["IngotPick", "pick_ingot"]
+
+#: A stock need is shared over at most so many bars.
+BARS_MOST = 4
+
+
+@dataclass(frozen=True, slots=True)
+class IngotPick:
+    """How one stock need is to be poured: `shares` of it, one a bar of `choice`."""
+
+    need: StockNeed
+    lines: tuple[OrderLine, ...]
+    blanks: tuple[Blank, ...]
+    shares: tuple[StockNeed, ...]
+    choice: MouldChoice
+    minutes: float
+
+    @property
+    def grams(self) -> float:
+        """Metal that must be in the pot for it, feeders and skin included."""
+        return self.choice.total_g
+
+
+def pick_ingot(
+    context: Context,
+    group: Group,
+    need: StockNeed,
+    lines: Sequence[OrderLine],
+    blanks: Sequence[Blank],
+) -> IngotPick | Failure:
+    """The mould whose bars the mill turns into the stock with the least trouble.
+
+    Few bars before many; among moulds the minutes of milling plus a price in minutes for
+    each gram more than is needed. Failure carries what stood in the way and the ways out.
+    """
+    family = family_of(context.standard(group.standard), group.colour)
+    body = context.nominal(group.standard, group.colour)
+    failure: Failure | None = None
+    for bars in range(1, BARS_MOST + 1):
+        shares = share_need(need, blanks, bars)
+        if not shares:
+            break
+        asked = mill.need(shares[0], (), context.kit, body, tables=context.tables)
+        surplus = rule("ingot_surplus_most_g", context.tables)
+        ingot = IngotNeed(
+            need.id,
+            (asked.grams_least, max(asked.grams_least * 3, asked.grams_least + surplus)),
+            bars,
+            need.owner,
+            need.standard,
+            family,
+        )
+        choices = pour.need(ingot, context.shop.moulds, body, tables=context.tables)
+        tried = [c for c in choices.choices if c.verdict != "split"]
+        verdicts = mill.need(
+            shares[0], tuple(c.ingot for c in tried), context.kit, body, tables=context.tables
+        ).verdicts
+        good = [
+            (v.minutes * bars + _surplus_minutes(context, c, asked.grams_least * bars), c, v)
+            for c, v in zip(tried, verdicts, strict=True)
+            if v.fits
+        ]
+        if good:
+            _, choice, verdict = min(good, key=lambda one: (one[0], one[1].mould))
+            mine = tuple(line for line in lines if line.id in need.pieces)
+            return IngotPick(
+                need, mine, tuple(blanks), shares, choice, verdict.minutes * bars
+            )
+        said = [o for v in verdicts for o in v.objections]
+        said += [*asked.objections, *choices.objections]
+        if failure is None:
+            failure = _failure(need, said, asked.ways_out)
+    assert failure is not None
+    return failure
+
+
+def share_need(
+    need: StockNeed, blanks: Sequence[Blank], bars: int
+) -> tuple[StockNeed, ...]:
+    """A need dealt over several bars; empty if its pieces cannot be parted so.
+
+    Wire and strip are dealt by length, never below the longest piece; sheet along its
+    length, each sheet with room for its share of the blanks.
+    """
+    if bars == 1:
+        return (need,)
+    if len(blanks) < bars:
+        return ()
+    if need.length_mm is not None:
+        longest = max(blank.outline.length_mm for blank in blanks)
+        each = need.length_mm / bars + longest * (0.5 if len(blanks) % bars else 0)
+        if each < longest:
+            return ()
+        return tuple(
+            replace(need, id=f"{need.id}.{n + 1}", length_mm=each) for n in range(bars)
+        )
+    if need.area_mm is not None:
+        along, across = need.area_mm
+        biggest = max(min(b.outline.length_mm, b.outline.width_mm) for b in blanks)
+        rows = max(1, -(-int(along // biggest) // bars))
+        each = max(along / bars, rows * biggest * 1.05)
+        return tuple(
+            replace(need, id=f"{need.id}.{n + 1}", area_mm=(each, across)) for n in range(bars)
+        )
+    return ()
+
+
+def _surplus_minutes(context: Context, choice: MouldChoice, least_g: float) -> float:
+    return rule("minutes_per_surplus_g", context.tables) * max(0.0, choice.total_g - least_g)
+
+
+def _failure(
+    need: StockNeed, objections: Sequence[Objection], ways: Sequence[Saying]
+) -> Failure:
+    stops = [o for o in objections if o.grade == "stop"] or list(objections)
+    reason = (
+        Saying(stops[0].code, {"about": stops[0].about, **stops[0].values})
+        if stops
+        else Saying("plan.unmet.no_ingot", {"need": need.id})
+    )
+    remedies = [o.remedy for o in objections if o.remedy is not None]
+    unique: list[Saying] = []
+    for way in (*ways, *remedies):
+        if way not in unique:
+            unique.append(way)
+    return Failure(reason, tuple(unique))
