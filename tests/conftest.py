@@ -6,6 +6,8 @@ import os
 
 from hypothesis import HealthCheck, settings
 
+from lemel.words import be_strict
+
 for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(threads, "1")
 
@@ -18,3 +20,5 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("house")
+
+be_strict()

@@ -166,12 +166,14 @@ def shipped() -> Tables:
     """The tables in the package."""
     data = resources.files("lemel.tables") / "data"
     sources: dict[str, Source] = {}
+    home: dict[str, str] = {}
     for file in sorted((data / "sources").iterdir(), key=lambda f: f.name):
         if file.name.endswith(".toml"):
             for key, entry in tomllib.loads(file.read_text("utf-8")).items():
                 if key in sources:
-                    raise BadInput("source", key, "each source key once", "Rename one of them.")
-                sources[key] = Source(key, **entry)
+                    do = f"It stands in {home[key]} and in {file.name}: keep one, or rename one."
+                    raise BadInput("source", key, "each source key once", do)
+                sources[key], home[key] = Source(key, **entry), file.name
     rows: dict[str, dict[str, Row]] = {}
     for file in sorted(data.iterdir(), key=lambda f: f.name):
         stem, _, ending = file.name.rpartition(".")

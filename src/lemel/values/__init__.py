@@ -4,11 +4,31 @@ Comes in: nothing but numbers and text. Goes out: values that cannot be wrong in
 May ask: `quantities` and `errors` only.
 """
 
+from lemel.values.checks import (
+    is_finite,
+    is_fraction,
+    is_id,
+    is_one_of,
+    is_positive,
+    not_negative,
+)
 from lemel.values.composition import ELEMENTS, REST, Composition, mix
-from lemel.values.figures import Caution, Figure, Objection, Quantity, Saying, SayingValue
+from lemel.values.figures import (
+    CAUTION_PLACES,
+    KNOWN,
+    OBJECTION_GRADES,
+    UNITS,
+    Caution,
+    Figure,
+    Objection,
+    Quantity,
+    Saying,
+    SayingValue,
+)
 from lemel.values.heat import COURSES, Charge, ChargeLine, HeatOrder, Promise, Standard
 from lemel.values.holding import Holding, share_out
 from lemel.values.kit import (
+    MOULD_KINDS,
     Balance,
     Crucible,
     DrawBench,
@@ -21,22 +41,49 @@ from lemel.values.kit import (
     Saw,
     Torch,
 )
-from lemel.values.money import BillLine, Money
+from lemel.values.money import BILL_KINDS, BillLine, Money
 from lemel.values.plain import from_plain, to_plain
-from lemel.values.proof import Proof, Quiet, Watch, quiet
-from lemel.values.scrap import FORMS, METALS, ORIGINS, Addition, BeliefSet, Consent, Lot, Origin
-from lemel.values.scrap import Reading as Reading
-from lemel.values.section import SECTION_DIMS, Section, Temper
-from lemel.values.stock import Bar, BarFault, Blank, IngotNeed, OrderLine, Outline, StockNeed
+from lemel.values.proof import STATUSES, STOPPED_BY, Proof, Quiet, Watch, quiet
+from lemel.values.scrap import (
+    COLOURS,
+    CONSENTS,
+    FLAG_ANSWERS,
+    FORMS,
+    MADE_FOR,
+    METALS,
+    ORIGINS,
+    Addition,
+    BeliefSet,
+    Consent,
+    Lot,
+    Origin,
+    Reading,
+)
+from lemel.values.section import SECTION_DIMS, SECTION_KINDS, Section, Temper
+from lemel.values.stock import (
+    BAR_KINDS,
+    FAULT_KINDS,
+    WHATS,
+    Bar,
+    BarFault,
+    Blank,
+    IngotNeed,
+    OrderLine,
+    Outline,
+    StockNeed,
+)
 from lemel.values.workshop import HouseRules, Prices, StockPrice, Workshop
 
 __all__ = [
-    "COURSES", "ELEMENTS", "FORMS", "METALS", "ORIGINS", "REST", "SECTION_DIMS", "Addition",
-    "Balance", "Bar", "BarFault", "BeliefSet", "BillLine", "Blank", "Caution", "Charge",
-    "ChargeLine", "Composition", "Consent", "Crucible", "DrawBench", "DrawPlate", "Figure",
-    "Furnace", "Grooves", "HeatOrder", "Holding", "HouseRules", "IngotNeed", "Instrument", "Lot",
-    "Mill", "Money", "Mould", "Objection", "OrderLine", "Origin", "Outline", "Prices", "Promise",
-    "Proof", "Quantity", "Quiet", "Reading", "Saw", "Saying", "SayingValue", "Section",
-    "Standard", "StockNeed", "StockPrice", "Temper", "Torch", "Watch", "Workshop", "from_plain",
-    "mix", "quiet", "share_out", "to_plain",
+    "Addition", "BAR_KINDS", "BILL_KINDS", "Balance", "Bar", "BarFault", "BeliefSet", "BillLine",
+    "Blank", "CAUTION_PLACES", "COLOURS", "CONSENTS", "COURSES", "Caution", "Charge", "ChargeLine",
+    "Composition", "Consent", "Crucible", "DrawBench", "DrawPlate", "ELEMENTS", "FAULT_KINDS",
+    "FLAG_ANSWERS", "FORMS", "Figure", "Furnace", "Grooves", "HeatOrder", "Holding", "HouseRules",
+    "IngotNeed", "Instrument", "KNOWN", "Lot", "MADE_FOR", "METALS", "MOULD_KINDS", "Mill",
+    "Money", "Mould", "OBJECTION_GRADES", "ORIGINS", "Objection", "OrderLine", "Origin", "Outline",
+    "Prices", "Promise", "Proof", "Quantity", "Quiet", "REST", "Reading", "SECTION_DIMS",
+    "SECTION_KINDS", "STATUSES", "STOPPED_BY", "Saw", "Saying", "SayingValue", "Section",
+    "Standard", "StockNeed", "StockPrice", "Temper", "Torch", "UNITS", "WHATS", "Watch",
+    "Workshop", "from_plain", "is_finite", "is_fraction", "is_id", "is_one_of", "is_positive",
+    "mix", "not_negative", "quiet", "share_out", "to_plain",
 ]  # fmt: skip

@@ -6,6 +6,6 @@ values, quantities, errors.
 """
 
 from lemel.words.catalogue import LANGUAGES, codes, placeholders, template
-from lemel.words.say import remedy, say
+from lemel.words.say import be_strict, remedy, say
 
-__all__ = ["LANGUAGES", "codes", "placeholders", "remedy", "say", "template"]
+__all__ = ["LANGUAGES", "be_strict", "codes", "placeholders", "remedy", "say", "template"]

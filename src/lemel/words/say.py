@@ -9,7 +9,15 @@ from lemel.quantities import AS_IT_COMES, Preference, show, show_number
 from lemel.values import Caution, Objection, Quantity, Saying, SayingValue
 from lemel.words.catalogue import placeholders, template
 
-__all__ = ["remedy", "say"]
+__all__ = ["be_strict", "remedy", "say"]
+
+_strict = False
+
+
+def be_strict(strict: bool = True) -> None:
+    """Whether a code without words is Broken from now on; tests are strict, a bench is not."""
+    global _strict  # noqa: PLW0603
+    _strict = strict
 
 
 def say(
@@ -17,14 +25,14 @@ def say(
     language: str = "en",
     *,
     units: Preference = AS_IT_COMES,
-    strict: bool = False,
+    strict: bool | None = None,
 ) -> str:
     """The sentence of a code, its quantities in the reader's units.
 
     Beside its own values an objection may use `{about}`, the id of what it is about. A
     code without words, or words that want a value which was not given, is our own fault:
-    with `strict` it raises Broken, else the reader gets the code with its values, so that
-    nothing that a room said is ever lost.
+    with `strict` (None: as `be_strict` has set it) it raises Broken, else the reader gets
+    the code with its values, so that nothing that a room said is ever lost.
 
     >>> say(Saying("house.example.mass", {"lot": "S1", "mass": Quantity(41.2, "g")}))
     'Weigh in S1: 41.20 g.'
@@ -36,7 +44,7 @@ def say(
     text = template(said.code, language)
     missing = [] if text is None else [n for n in placeholders(text) if n not in shown]
     if text is None or missing:
-        if strict:
+        if _strict if strict is None else strict:
             what = "has no words" if text is None else f"lacks {', '.join(missing)}"
             raise Broken(f"the code {said.code} {what}")
         return _bare(said.code, shown)
@@ -48,7 +56,7 @@ def remedy(
     language: str = "en",
     *,
     units: Preference = AS_IT_COMES,
-    strict: bool = False,
+    strict: bool | None = None,
 ) -> str:
     """What to do about an objection: its own remedy, else the words of `<code>.do`, else ""."""
     if objection.remedy is not None:
