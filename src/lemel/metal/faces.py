@@ -27,11 +27,18 @@ class Melting:
     model: str
     sources: tuple[str, ...]
     notes: tuple[Saying, ...] = ()
+    solidus_margin_k: float = 0.0
 
     @property
     def freezing_range_k(self) -> float:
         """Liquidus minus equilibrium solidus."""
         return self.liquidus_c - self.solidus_c
+
+    @property
+    def safe_solidus_c(self) -> float:
+        """The solidus to hold a joint or an anneal under: lower where the model is known to
+        come out high (solders with zinc)."""
+        return self.solidus_c - self.solidus_margin_k
 
 
 @dataclass(frozen=True, slots=True)
