@@ -33,7 +33,12 @@ class MillKit:
 
 @dataclass(frozen=True, slots=True)
 class MillProblem:
-    """From this bar to this stock. `variant` "easy" (printed) or "fewest" (the proof beside it)."""
+    """From this bar to this stock. `variant` "easy" (printed) or "fewest" (the proof beside it).
+
+    `spread_factor` learnt from measured bars (None: as the table says). `accept_short`: take
+    what the bar gives, even if it does not serve the whole need. `mesh` None: settings that
+    a hand can make; else the ratio of a finer geometric mesh.
+    """
 
     bar: Bar
     need: StockNeed
@@ -41,6 +46,8 @@ class MillProblem:
     variant: str = "easy"
     spread_factor: float | None = None
     seed: int = 1
+    accept_short: bool = False
+    mesh: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +86,9 @@ class Route:
 
     `stock` are the bars that come out (None in an infeasible answer: empty); `offcuts` what
     is cropped and trimmed, as bars; `loss_g` what is filed away. `fewest` is the proven
-    least number of passages, shown as one line beside the easy route.
+    least number of passages, shown as one line beside the easy route, with its anneals and
+    the lower bound that proves it (equal: nothing less is possible). `serves` is the share
+    of the need that the stock covers, at most 1.
     """
 
     status: str
@@ -95,11 +104,19 @@ class Route:
     cautions: tuple[Caution, ...] = ()
     objections: tuple[Objection, ...] = ()
     explain: tuple[Saying, ...] = ()
+    ways_out: tuple[Saying, ...] = ()
+    fewest_anneals: int | None = None
+    fewest_bound: float | None = None
+    serves: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class BarVerdict:
-    """Whether one bar can become the stock: `grams_needed` of it, and the rough effort."""
+    """Whether one bar can become the stock: `grams_needed` of it, and the rough effort.
+
+    `workable`: the tools get there, be there enough metal or not; `serves` the share of the
+    need that this bar alone covers, at most 1; `yield_share` the share of it that is stock.
+    """
 
     bar: str
     fits: bool
@@ -108,12 +125,15 @@ class BarVerdict:
     anneals: int
     minutes: float
     objections: tuple[Objection, ...] = ()
+    workable: bool = False
+    serves: float = 0.0
+    yield_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class MillNeed:
     """Backwards: the mass of metal that a stock need asks of any bar, with crops and loss,
-    and the verdict on each candidate bar. `sections` are the ingot sections that suit."""
+    and the verdict on each candidate bar, in the order in which they were given."""
 
     grams_least: float
     verdicts: tuple[BarVerdict, ...]

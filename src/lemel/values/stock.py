@@ -117,6 +117,11 @@ class StockNeed:
     or, for sheet, `area_mm` = (along, across): a sheet of at least that size whose
     section gives the thickness. `pieces` are the ids of the order lines it serves.
     `tolerance_mm` applies to the thickness or diameter. `temper` None: as it comes.
+    `disc_mm`: the sheet serves one disc of this diameter, which may be beaten out instead
+    where the sheet is too wide for the rolls or too heavy (None: it must be a sheet).
+    `least_mm` is the longest single piece in it: a shorter bar is no use for that piece
+    (None: any length will do). `net_g` is the mass of the blanks alone (None: not worked
+    out), `gross_g` that of the stock asked for.
     """
 
     id: str
@@ -129,6 +134,10 @@ class StockNeed:
     count: int = 1
     temper: Temper | None = None
     tolerance_mm: float = 0.05
+    disc_mm: float | None = None
+    least_mm: float | None = None
+    net_g: float | None = None
+    gross_g: float | None = None
 
     def __post_init__(self) -> None:
         is_id("id", self.id)
@@ -140,7 +149,10 @@ class StockNeed:
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """One piece as it is cut: outline, section, mass and why it is longer than the piece."""
+    """One piece as it is cut: outline, section, mass and why it is longer than the piece.
+
+    `count` is how many finished pieces it yields: the rings of one coil.
+    """
 
     piece: str
     outline: Outline
@@ -148,10 +160,12 @@ class Blank:
     mass_g: float
     allowance_mm: Mapping[str, float] = field(default_factory=dict)
     grain: str = "any"
+    count: int = 1
 
     def __post_init__(self) -> None:
         is_id("piece", self.piece)
         is_one_of("grain", self.grain, ("along", "across", "any"))
+        is_positive("count", self.count)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,10 +176,14 @@ class OrderLine:
     "ISO 54", "UK L") with `width_mm`, `thickness_mm`, `profile`; bangle
     `inside_diameter_mm`; disc `diameter_mm`; jump_ring `inside_diameter_mm`,
     `wire_diameter_mm`; chain also `length_mm`; outline `length_mm`, `width_mm`,
-    `thickness_mm` (and `path_mm`); stock `section`, `length_mm`. `owner` is whose metal
-    must be in it (the shop's for house work); `standard` a key of the standards; `claim`
-    an origin claim that is wanted ("post_consumer"); `use_lots` names the only lots
-    that may be used (an heirloom), empty means any of the owner's.
+    `thickness_mm` (and `path_mm`); stock `section` with its dimensions, `length_mm`. Ring
+    and bangle may have `joint_mm`, `opening_mm`, `neutral_share`; an oval bangle
+    `inside_long_mm` and `inside_short_mm`; a disc `thickness_mm` and, to be domed,
+    `dome_height_mm` or `dome_radius_mm`; an outline `grain`; stock `in_lengths`.
+
+    `owner` is whose metal must be in it (the shop's for house work); `standard` a key of
+    the standards; `claim` an origin claim that is wanted ("post_consumer"); `use_lots` names
+    the only lots that may be used (an heirloom), empty means any of the owner's.
     """
 
     id: str

@@ -1,0 +1,116 @@
+"""The mill's answer: the printed route, and beside it the proven fewest passages."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from lemel.errors import require
+from lemel.mill.attempt import Try, attempt, limits_of
+from lemel.mill.build import Task
+from lemel.mill.cautions import cautions_of
+from lemel.mill.faces import MillProblem, Route
+from lemel.mill.grid import Grid
+from lemel.mill.reasons import refuse
+from lemel.mill.rules import rules_of
+from lemel.mill.search import Limits, minutes_of, passages
+from lemel.mill.write import Written, write
+from lemel.tables import Tables
+from lemel.values import Objection, Proof, Quantity, Saying, Watch, quiet
+
+__all__ = ["do"]
+
+#: The mesh on which the fewest passages are counted.
+_FEWEST = Grid(ratio=1.01)
+
+
+def do(problem: MillProblem, *, tables: Tables | None = None, watch: Watch = quiet) -> Route:
+    """The way from the bar to the stock; infeasible is an answer with reasons and ways out.
+
+    The printed route is the quickest in minutes at a comfortable load among settings that
+    a hand can make (variant "easy") or the fewest passages at full load (variant
+    "fewest"); proven optimal on its settings. Raises BadInput for a faulty kit or variant.
+    """
+    require(
+        problem.variant in ("easy", "fewest"), "variant", problem.variant, "easy, fewest",
+        "Ask for the easy route or for the fewest passages.",
+    )  # fmt: skip
+    rules = rules_of(tables)
+    easy = problem.variant == "easy"
+    grid = Grid(ratio=problem.mesh) if problem.mesh else (Grid() if easy else _FEWEST)
+    costs = minutes_of(rules) if easy else passages(rules)
+    best = attempt(problem, tables, grid, costs, full_load=not easy, watch=watch)
+    task = best.task
+    limits = limits_of(task, full_load=not easy)
+    if best.found.path is None:
+        return _infeasible(problem, best, limits)
+    written = write(task, problem.bar, best.graph, best.found.path, limits)
+    route = _route(problem, best, written)
+    if easy:
+        least = attempt(problem, tables, _FEWEST, passages(rules), full_load=True, watch=watch)
+        route = _with_fewest(route, problem, least)
+    else:
+        route = replace(
+            route, fewest=route.passes, fewest_anneals=route.anneals, fewest_bound=route.proof.bound
+        )
+    return replace(route, cautions=cautions_of(route, task))
+
+
+def _route(problem: MillProblem, best: Try, written: Written) -> Route:
+    path = best.found.path
+    assert path is not None
+    proof = Proof("optimal", path.cost, path.cost, 0.0, best.found.states, seed=problem.seed)
+    return Route(
+        "optimal", written.steps, written.passes, written.anneals, written.minutes, proof,
+        written.stock, written.offcuts, written.loss_g,
+        objections=best.task.piece.objections + _notes(problem, best.task),
+        serves=min(1.0, written.cut.serves),
+    )  # fmt: skip
+
+
+def _notes(problem: MillProblem, task: Task) -> tuple[Objection, ...]:
+    """Things to know that do not stop the work."""
+    notes: list[Objection] = []
+    bar, piece = problem.bar, task.piece
+    thin = problem.need.section.thickness_mm * task.rules.sound_times
+    if piece.cast and piece.height_mm < thin:
+        notes.append(
+            Objection(
+                "mill.bar.keeps_cast_grain",
+                bar.id,
+                "note",
+                {"have": Quantity(piece.height_mm, "mm"), "better": Quantity(thin, "mm")},
+                Saying("mill.do.pour_thicker", {"better": Quantity(thin, "mm")}),
+            )  # fmt: skip
+        )
+    if bar.suspect:
+        notes.append(
+            Objection(
+                "mill.bar.suspect",
+                bar.id,
+                "ask",
+                {"bar": bar.id},
+                Saying("mill.do.roll_a_sample", {}),
+            )  # fmt: skip
+        )
+    return tuple(notes)
+
+
+def _with_fewest(route: Route, problem: MillProblem, least: Try) -> Route:
+    path = least.found.path
+    if path is None:
+        return route
+    passes = sum(move.tool not in _NOT_PASSES for move in path.moves)
+    anneals = sum(move.tool == "anneal" for move in path.moves)
+    return replace(route, fewest=passes, fewest_anneals=anneals, fewest_bound=path.cost)
+
+
+_NOT_PASSES = frozenset({"enter", "anneal", "turn", "disc"})
+
+
+def _infeasible(problem: MillProblem, best: Try, limits: Limits) -> Route:
+    objections, ways = refuse(best.task, problem.bar, best.graph, best.found, limits)
+    proof = Proof("infeasible", None, None, None, best.found.states, seed=problem.seed)
+    return Route(
+        "infeasible", (), 0, 0, 0.0, proof, (), (), 0.0,
+        objections=best.task.piece.objections + objections, ways_out=ways, serves=0.0,
+    )  # fmt: skip

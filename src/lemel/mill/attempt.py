@@ -1,0 +1,98 @@
+"""One try at a route: every bench of the kit, by machine first, by hammer where that fails."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lemel.mill.bench import Bench, benches
+from lemel.mill.build import Task, build
+from lemel.mill.faces import MillProblem
+from lemel.mill.graph import Graph
+from lemel.mill.grid import Grid
+from lemel.mill.matter import Matter, matter_of
+from lemel.mill.piece import Piece, piece_of
+from lemel.mill.rules import Rules, rules_of
+from lemel.mill.search import Costs, Limits, Searched, search
+from lemel.mill.yields import cut_of
+from lemel.tables import Tables
+from lemel.values import Watch, quiet
+
+__all__ = ["Try", "attempt", "limits_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Try:
+    """One bench tried: its task, graph, and what the search found."""
+
+    task: Task
+    graph: Graph
+    found: Searched
+
+    @property
+    def cost(self) -> float:
+        path = self.found.path
+        return path.cost if path else float("inf")
+
+
+def limits_of(task: Task, *, full_load: bool) -> Limits:
+    """Strain limits of the metal, the pull, and the share of the torque that may be used."""
+    working, rules, mill = task.matter.working, task.rules, task.bench.mill
+    factor = rules.unknown_leg_factor
+    return Limits(
+        comfort=1.0 if full_load or mill is None else mill.comfort,
+        strain_most=working.strain_most * factor,
+        cast_strain_most=working.cast_strain_most * factor,
+        anneal_least=working.anneal_strain_least,
+        anneal_cast_least=min(rules.anneal_cast_least, 0.6 * working.cast_strain_most),
+        pull_n=task.bench.pull_n,
+    )
+
+
+def _task_of(
+    problem: MillProblem, bench: Bench, matter: Matter, rules: Rules, piece: Piece, grid: Grid,
+    hammer: bool,
+) -> Task:  # fmt: skip
+    """The task of one bench."""
+    factor = problem.spread_factor if problem.spread_factor is not None else rules.spread_factor
+    return Task(piece, problem.need, bench, matter, rules, grid, factor, hammer)
+
+
+def attempt(
+    problem: MillProblem,
+    tables: Tables | None,
+    grid: Grid,
+    costs: Costs,
+    *,
+    full_load: bool,
+    watch: Watch = quiet,
+) -> Try:
+    """The best over the benches of the kit; the hammer only where nothing else gets there."""
+    rules = rules_of(tables)
+    matter = matter_of(problem.bar.body, tables)
+    piece = piece_of(problem.bar, matter.density_g_cm3, rules)
+    tries: list[Try] = []
+    for hammer in (False, True):
+        for bench in benches(problem.kit, rules):
+            task = _task_of(problem, bench, matter, rules, piece, grid, hammer)
+            graph = build(task)
+            if not problem.accept_short:
+                _drop_short(graph, task)
+            limits = limits_of(task, full_load=full_load)
+            found = search(graph, matter, rules, limits, costs, problem.need.temper, watch)
+            tries.append(Try(task, graph, found))
+        if any(one.found.path for one in tries):
+            break
+    return min(tries, key=lambda one: one.cost)
+
+
+def _drop_short(graph: Graph, task: Task) -> None:
+    """Keep the ends at which enough metal is left for the whole need."""
+    graph.terminals[:] = [
+        t
+        for t in graph.terminals
+        if cut_of(
+            graph.nodes[t.node], t.finish, task.need, task.rules, worked=t.node > 0,
+            drawn=graph.nodes[t.node].shape != task.piece.shape
+            and graph.nodes[t.node].shape in ("round", "half_round", "oval"),
+        ).serves >= 1 - 1e-9
+    ]  # fmt: skip

@@ -1,0 +1,76 @@
+"""Which start: the least mass for a need, and a quick verdict on each bar."""
+
+from __future__ import annotations
+
+from lemel.mill.attempt import Try, attempt, limits_of
+from lemel.mill.faces import BarVerdict, MillKit, MillNeed, MillProblem
+from lemel.mill.grid import Grid
+from lemel.mill.matter import matter_of
+from lemel.mill.reasons import refuse, too_light
+from lemel.mill.rules import rules_of
+from lemel.mill.search import minutes_of
+from lemel.mill.write import write
+from lemel.mill.yields import grams_least, grams_net
+from lemel.tables import Tables
+from lemel.values import Bar, Composition, Saying, StockNeed, Watch, quiet
+
+__all__ = ["need"]
+
+#: Coarse settings nested in those that are printed: what they reach, those reach.
+_QUICK = Grid(coarse=2, half_open=1)
+
+
+def need(
+    stock: StockNeed,
+    bars: tuple[Bar, ...],
+    kit: MillKit,
+    body: Composition,
+    *,
+    tables: Tables | None = None,
+    watch: Watch = quiet,
+) -> MillNeed:
+    """The grams that a need asks of an ingot of `body`, and a verdict on each of the bars.
+
+    A verdict comes from the same search on coarser settings, so its passes and minutes are
+    an upper estimate. Where no bar fits, the reasons and ways out of all are gathered.
+    """
+    least = grams_least(stock, matter_of(body, tables).density_g_cm3, rules_of(tables), ingot=True)
+    verdicts = tuple(_verdict(stock, bar, kit, tables, watch) for bar in bars)
+    if not bars or any(verdict.fits for verdict in verdicts):
+        return MillNeed(least, verdicts)
+    objections = tuple(o for verdict in verdicts for o in verdict.objections)
+    ways: list[Saying] = []
+    for objection in objections:
+        if objection.remedy is not None and objection.remedy not in ways:
+            ways.append(objection.remedy)
+    return MillNeed(least, verdicts, objections, tuple(ways))
+
+
+def _verdict(
+    stock: StockNeed, bar: Bar, kit: MillKit, tables: Tables | None, watch: Watch
+) -> BarVerdict:
+    problem = MillProblem(bar, stock, kit, accept_short=True)
+    costs = minutes_of(rules_of(tables))
+    best = attempt(problem, tables, _QUICK, costs, full_load=False, watch=watch)
+    if best.found.path is None:
+        best = attempt(problem, tables, Grid(), costs, full_load=False, watch=watch)
+    if best.found.path is None:
+        return _refused(stock, bar, best)
+    task = best.task
+    written = write(task, bar, best.graph, best.found.path, limits_of(task, full_load=False))
+    serves = written.cut.serves
+    share = sum(one.mass_g for one in written.stock) / bar.mass_g
+    net = grams_net(stock, task.matter.density_g_cm3)
+    short = () if serves >= 1 - 1e-9 else too_light(task, bar, net / share if share else net)[0]
+    return BarVerdict(
+        bar.id, not short, net / share if share else net, written.passes, written.anneals,
+        written.minutes, task.piece.objections + short, True, min(1.0, serves), share,
+    )  # fmt: skip
+
+
+def _refused(stock: StockNeed, bar: Bar, best: Try) -> BarVerdict:
+    task = best.task
+    limits = limits_of(task, full_load=False)
+    objections, _ = refuse(task, bar, best.graph, best.found, limits)
+    least = grams_least(stock, task.matter.density_g_cm3, task.rules, bar.kind == "ingot")
+    return BarVerdict(bar.id, False, least, 0, 0, 0.0, task.piece.objections + objections)

@@ -1,0 +1,102 @@
+"""The metal as it lies on the bench: true volume, plain shape, and how it was last softened."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from lemel.mill.rules import Rules
+from lemel.values import Bar, Objection, Quantity, Saying, Section
+
+__all__ = ["Piece", "piece_of"]
+
+#: A bar whose measured size and mass disagree by more than this is questioned.
+_SIZE_SLACK = 0.12
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A start. shape is square, flat, round (a rod), disc (a button or a cut round).
+
+    Mass is the truth; the length follows from it. `strain` is since it was last soft or
+    cast; `unknown`: nobody knows, so it is annealed first. `filed_g` is what the
+    preparation takes off.
+    """
+
+    shape: str
+    height_mm: float
+    width_mm: float
+    area_mm2: float
+    length_mm: float
+    volume_mm3: float
+    mass_g: float
+    filed_g: float
+    strain: float
+    cast: bool
+    unknown: bool
+    objections: tuple[Objection, ...] = ()
+
+
+def piece_of(bar: Bar, density_g_cm3: float, rules: Rules) -> Piece:
+    """Read a bar: its shape by its measures, its volume by its mass."""
+    filed = bar.mass_g * rules.file_share if bar.kind == "ingot" else 0.0
+    mass = bar.mass_g - filed
+    volume = mass / density_g_cm3 * 1000
+    shape, height, width, area = _shape(bar, volume)
+    length = volume / area
+    cast = bar.soft_section is None and bar.kind == "ingot"
+    unknown = bar.soft_section is None and not cast
+    strain = 0.0
+    if bar.soft_section is not None:
+        strain = max(0.0, _strain(bar.soft_section, bar.section))
+    measured = height if shape == "disc" else bar.length_mm
+    true = volume / (math.pi / 4 * width * width) if shape == "disc" else length
+    off = abs(true / measured - 1)
+    doubts: tuple[Objection, ...] = ()
+    if off > _SIZE_SLACK + rules.file_share:
+        doubts = (_size_doubt(bar, measured, true),)
+    if shape == "disc":
+        height, length, area = true, width, volume / width
+    return Piece(
+        shape, height, width, area, length, volume, mass, filed, strain, cast, unknown, doubts
+    )
+
+
+def _shape(bar: Bar, volume_mm3: float) -> tuple[str, float, float, float]:
+    section = bar.section
+    if section.kind == "round":
+        d = section.dim("diameter")
+        if bar.length_mm < d:
+            return "disc", bar.length_mm, d, volume_mm3 / d
+        return "round", d, d, section.area_mm2
+    if section.kind == "square":
+        side = section.dim("side")
+        return "square", side, side, section.area_mm2
+    thin, wide = section.thickness_mm, section.width_mm
+    full = volume_mm3 / (thin * wide * bar.length_mm)
+    if section.kind == "flat" and abs(wide / bar.length_mm - 1) < 0.02 and 0.7 < full < 0.86:
+        return "disc", thin, wide, volume_mm3 / wide
+    return "flat", thin, wide, section.area_mm2
+
+
+def _strain(soft: Section, now: Section) -> float:
+    """Strain since soft: by thickness where both are flat, by area otherwise, the larger."""
+    by_area = math.log(soft.area_mm2 / now.area_mm2)
+    if soft.kind == now.kind == "flat":
+        return max(by_area, math.log(soft.thickness_mm / now.thickness_mm))
+    return by_area
+
+
+def _size_doubt(bar: Bar, measured: float, true: float) -> Objection:
+    return Objection(
+        "mill.bar.size_and_mass",
+        bar.id,
+        "ask",
+        {
+            "bar": bar.id,
+            "mass": Quantity(bar.mass_g, "g"),
+            "measured": Quantity(measured, "mm"),
+            "by_mass": Quantity(true, "mm"),
+        },
+        Saying("mill.do.weigh_and_measure", {"bar": bar.id}),
+    )

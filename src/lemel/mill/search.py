@@ -1,0 +1,366 @@
+"""The shortest way through the graph: exact over (node, node at which the metal was last soft).
+
+For each tool and each state the furthest step that the limits allow is found by halving;
+every shorter step is then allowed too, so the states ahead are relaxed as one range. That
+gives the answer of the plain programme over all single steps at a fraction of its work.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from lemel.errors import Stopped
+from lemel.mill.graph import Graph, Run
+from lemel.mill.loads import Load, draw_load, groove_load, roll_load, worst
+from lemel.mill.matter import Matter
+from lemel.mill.rules import Rules
+from lemel.values import Mill, Temper, Watch, quiet
+
+__all__ = ["Costs", "Limits", "Move", "Path", "Searched", "minutes_of", "passages", "search"]
+
+Array = np.ndarray[Any, Any]
+_SLACK = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the metal and the arms may do: comfort is the share of the crank's torque."""
+
+    comfort: float
+    strain_most: float
+    cast_strain_most: float
+    anneal_least: float
+    anneal_cast_least: float
+    pull_n: float
+    last_soft_at_turn: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """The price of each action: set-up per tool and piece, per mm fed, anneals and turns."""
+
+    setup: dict[str, float]
+    per_mm_rolled: dict[str, float]
+    per_mm_drawn: float
+    anneal: float
+    anneal_early: float
+    turn: float
+    turn_hard: float
+    per_mj: float
+    links: float = 1.0
+
+
+def minutes_of(rules: Rules) -> Costs:
+    """Costs in minutes at the bench."""
+    return Costs(
+        {"flats": rules.pass_min, "turned": rules.pass_min, "groove": rules.pass_min,
+         "hole": rules.hole_min, "hammer": rules.hammer_min},
+        {},
+        1 / rules.draw_feed_mm_s / 60,
+        rules.anneal_min,
+        rules.anneal_early_min,
+        rules.turn_min,
+        rules.turn_hard_min,
+        1 / (1000 * rules.hammer_j * rules.hammer_per_min),
+    )  # fmt: skip
+
+
+def passages(rules: Rules) -> Costs:
+    """Costs in passages: an anneal counts as so many of them."""
+    n = rules.anneal_in_passes
+    return Costs(
+        {"flats": 1, "turned": 1, "groove": 1, "hole": 1, "hammer": 1},
+        {"": 0.0},
+        0.0,
+        n,
+        n / 2,
+        0.01,
+        n / 4,
+        1 / (1000 * rules.hammer_j * rules.hammer_per_min),
+        0.1,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One action of a path: from node to node (the same for an anneal), soft at `soft`."""
+
+    tool: str
+    source: int
+    target: int
+    soft: int
+    mill: Mill | None = None
+    reduction_most: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """The cheapest way: its moves, cost, and the terminal reached."""
+
+    moves: tuple[Move, ...]
+    cost: float
+    terminal: int
+
+
+@dataclass(frozen=True, slots=True)
+class Searched:
+    """The path (None: there is none), the states that were settled, and the furthest node."""
+
+    path: Path | None
+    states: int
+    furthest: frozenset[int]
+
+
+class _Field:
+    """Arrays over the graph and the dynamic programme's tables."""
+
+    def __init__(self, graph: Graph, matter: Matter, rules: Rules, limits: Limits) -> None:
+        nodes = graph.nodes
+        self.graph, self.matter, self.rules, self.limits = graph, matter, rules, limits
+        self.n = len(nodes)
+        self.height = np.array([n.height_mm for n in nodes])
+        self.width = np.array([n.width_mm for n in nodes])
+        self.area = np.array([n.area_mm2 for n in nodes])
+        self.depth = np.array([n.depth for n in nodes] + [graph.soft_depth])
+        self.volume = np.array([n.volume_mm3 for n in nodes])
+        self.pieces = np.array([n.pieces for n in nodes])
+        most = np.full(self.n + 1, limits.strain_most)
+        least = np.full(self.n + 1, limits.anneal_least)
+        if graph.cast:
+            most[self.n], least[self.n] = limits.cast_strain_most, limits.anneal_cast_least
+        if graph.unknown:
+            most[self.n], least[self.n] = -1.0, 0.0
+        self.most, self.least = most, least
+        self.cost = np.full((self.n + 1, self.n), np.inf)
+        self.before = np.full((self.n + 1, self.n), -1, dtype=np.int32)
+        self.by = np.full((self.n + 1, self.n), -1, dtype=np.int32)
+        self.annealed_from = np.full(self.n, -1, dtype=np.int32)
+
+    def load(self, run: Run, a: Array, v: Array, u: Array) -> Load:
+        """The load of steps v -> u on metal last soft at a."""
+        e0, e1 = self.depth[v] - self.depth[a], self.depth[u] - self.depth[a]
+        mill = run.mill
+        assert mill is not None
+        if run.tool == "flats":
+            return roll_load(
+                mill, self.limits.comfort, self.matter, self.rules, self.height[v],
+                self.height[u], self.width[u], self.area[v], self.area[u], e0, e1,
+            )  # fmt: skip
+        return groove_load(
+            mill, self.limits.comfort, self.matter, self.rules, self.height[v], self.height[u],
+            self.area[v], self.area[u], e0, e1, run.tool == "groove",
+        )  # fmt: skip
+
+    def reach(self, run: Run) -> Array:
+        """Table [a, v - first source]: the furthest node of the run's range, or first - 1."""
+        src = np.arange(run.sources.start, run.sources.stop)
+        soft = np.arange(self.n + 1)
+        strain = self.depth[src][None, :] - self.depth[soft][:, None]
+        known = (strain > -1e-9) & (strain <= self.most[:, None] + _SLACK)
+        known &= (soft[:, None] <= src[None, :]) | (soft[:, None] == self.n)
+        rows, cols = np.nonzero(known)
+        far = np.full((self.n + 1, len(src)), -1, dtype=np.int64)
+        if len(rows) == 0:
+            return far
+        v = src[cols]
+        first = np.maximum(v + 1, run.targets.start)
+        tail = self.depth[run.targets.start : run.targets.stop]
+        cap = self.depth[rows] + self.most[rows] + _SLACK
+        last = run.targets.start + np.searchsorted(tail, cap, side="right") - 1
+        last = np.minimum(last, run.targets.stop - 1)
+        if run.tool != "hammer":
+            last = self._halve(run, rows, v, first, last)
+        far[rows, cols] = np.where(last >= first, last, -1)
+        return far
+
+    def _halve(self, run: Run, a: Array, v: Array, first: Array, last: Array) -> Array:
+        """The last feasible index of each range, by halving; first - 1 where none is."""
+        lo, hi = first - 1, last.copy()
+        while True:
+            open_ = np.nonzero(lo < hi)[0]
+            if len(open_) == 0:
+                return lo
+            mid = (lo[open_] + hi[open_] + 1) // 2
+            ok = worst(self.load(run, a[open_], v[open_], mid)) <= 1 + _SLACK
+            lo[open_[ok]] = mid[ok]
+            hi[open_[~ok]] = mid[~ok] - 1
+
+
+def search(
+    graph: Graph,
+    matter: Matter,
+    rules: Rules,
+    limits: Limits,
+    costs: Costs,
+    temper: Temper | None,
+    watch: Watch = quiet,
+) -> Searched:
+    """The cheapest path from the first node to any terminal in the temper that is asked."""
+    field = _Field(graph, matter, rules, limits)
+    field.cost[field.n, 0] = 0.0
+    reaches = [field.reach(run) for run in graph.runs]
+    drawn = _links_allowed(field)
+    out: list[list[int]] = [[] for _ in range(field.n)]
+    for i, link in enumerate(graph.links):
+        out[link.source].append(i)
+    states = 0
+    for v in range(field.n):
+        if v % 64 == 0 and watch.cancelled():
+            raise Stopped
+        if graph.nodes[v].closed:
+            _anneal(field, costs, v)
+        rows = np.nonzero(np.isfinite(field.cost[:, v]))[0]
+        states += len(rows)
+        if len(rows) == 0:
+            continue
+        for r, run in enumerate(graph.runs):
+            if v in run.sources:
+                _relax_run(field, costs, r, reaches[r][rows, v - run.sources.start], rows, v)
+        for i in out[v]:
+            _relax_link(field, costs, i, drawn[:, i][rows], rows, v)
+    reached = frozenset(int(v) for v in np.nonzero(np.isfinite(field.cost).any(axis=0))[0])
+    return Searched(_best(field, temper), states, reached)
+
+
+def _anneal(field: _Field, costs: Costs, v: int) -> None:
+    strain = field.depth[v] - field.depth
+    price = costs.anneal + np.where(strain < field.least - _SLACK, costs.anneal_early, 0.0)
+    total = field.cost[:, v] + price
+    if field.graph.cast and strain[field.n] < field.limits.anneal_cast_least - _SLACK:
+        # Metal as cast does not recrystallise until it has been worked.
+        total[field.n] = np.inf
+    total[v] = np.inf
+    a = int(np.argmin(total))
+    if np.isfinite(total[a]):
+        field.cost[v, v] = total[a]
+        field.annealed_from[v] = a
+
+
+def _relax_run(field: _Field, costs: Costs, r: int, far: Array, rows: Array, v: int) -> None:
+    run = field.graph.runs[r]
+    keep = far >= 0
+    if not keep.any():
+        return
+    rows, far = rows[keep], far[keep]
+    first = max(v + 1, run.targets.start)
+    u = np.arange(first, int(far.max()) + 1)
+    step = _step_costs(field, costs, run, u)
+    total = field.cost[rows, v][:, None] + step[None, :]
+    if run.tool == "hammer":
+        total = total + _blows(field, costs, rows, v, u)
+    total = np.where(u[None, :] <= far[:, None], total, np.inf)
+    _improve(field, rows, slice(first, first + len(u)), total, v, r)
+
+
+def _step_costs(field: _Field, costs: Costs, run: Run, u: Array) -> Array:
+    setup = costs.setup[run.tool] * field.pieces[u]
+    if run.mill is None or "" in costs.per_mm_rolled:
+        return np.asarray(setup, dtype=float)
+    return np.asarray(setup + field.volume[u] / field.area[u] / run.mill.feed_mm_s / 60)
+
+
+def _blows(field: _Field, costs: Costs, rows: Array, v: int, u: Array) -> Array:
+    soft = field.depth[rows]
+    done = field.matter.work_mpa(field.depth[v] - soft)[:, None]
+    then = field.matter.work_mpa(field.depth[u][None, :] - soft[:, None])
+    return np.asarray((then - done) * field.volume[v] * costs.per_mj)
+
+
+def _relax_link(field: _Field, costs: Costs, i: int, ok: Array, rows: Array, v: int) -> None:
+    link = field.graph.links[i]
+    rows = rows[ok]
+    if len(rows) == 0:
+        return
+    u = link.target
+    price = np.full(len(rows), link.minutes * costs.links)
+    if link.tool == "hole":
+        length = field.volume[u] / field.area[u]
+        price += costs.setup["hole"] * field.pieces[u] + costs.per_mm_drawn * length
+    elif link.tool == "turn":
+        hard = field.depth[v] - field.depth[rows] > 0.02
+        price += costs.turn + np.where(hard, costs.turn_hard, 0.0)
+    total = field.cost[rows, v] + price
+    _improve(field, rows, slice(u, u + 1), total[:, None], v, len(field.graph.runs) + i)
+
+
+def _improve(field: _Field, rows: Array, span: slice, total: Array, v: int, by: int) -> None:
+    now = field.cost[rows, span]
+    better = total < now - 1e-12
+    if not better.any():
+        return
+    field.cost[rows, span] = np.where(better, total, now)
+    field.before[rows, span] = np.where(better, v, field.before[rows, span])
+    field.by[rows, span] = np.where(better, by, field.by[rows, span])
+
+
+def _links_allowed(field: _Field) -> Array:
+    """Table [a, link]: whether the limits allow the link on metal last soft at a."""
+    links = field.graph.links
+    v = np.array([link.source for link in links], dtype=int)
+    u = np.array([link.target for link in links], dtype=int)
+    if len(links) == 0:
+        return np.zeros((field.n + 1, 0), dtype=bool)
+    after = field.depth[u][None, :] - field.depth[:, None]
+    free = np.array([link.tool == "enter" for link in links])
+    ok = (after <= field.most[:, None] + _SLACK) | free[None, :]
+    holes = np.array([link.tool == "hole" for link in links])
+    if holes.any():
+        before = np.maximum(field.depth[v][None, :] - field.depth[:, None], 0)
+        most = np.array([link.reduction_most for link in links])[None, :]
+        with np.errstate(invalid="ignore"):
+            load = draw_load(
+                field.limits.pull_n, field.matter, field.rules,
+                np.broadcast_to(field.area[v], before.shape),
+                np.broadcast_to(field.area[u], before.shape),
+                before, np.maximum(after, before + 1e-9), most,
+            )  # fmt: skip
+        ok &= (worst(load) <= 1 + _SLACK) | ~holes[None, :]
+    return np.asarray(ok)
+
+
+def _best(field: _Field, temper: Temper | None) -> Path | None:
+    best, where, cost = None, -1, np.inf
+    for t, terminal in enumerate(field.graph.terminals):
+        u = terminal.node
+        strain = field.depth[u] - field.depth
+        ok = np.isfinite(field.cost[:, u])
+        ok &= _temper_met(strain, temper, field.matter, np.arange(field.n + 1) == u)
+        if field.graph.unknown and temper is not None:
+            ok[field.n] = False
+        total = np.where(ok, field.cost[:, u] + terminal.finish.minutes, np.inf)
+        a = int(np.argmin(total))
+        if total[a] < cost - 1e-12:
+            best, where, cost = a, t, float(total[a])
+    if best is None:
+        return None
+    return Path(_trace(field, best, field.graph.terminals[where].node), cost, where)
+
+
+def _temper_met(strain: Array, temper: Temper | None, matter: Matter, soft_here: Array) -> Array:
+    if temper is None:
+        return np.ones(len(strain), dtype=bool)
+    if temper.kind == "soft":
+        return soft_here | (np.abs(strain) < _SLACK)
+    lo, hi = matter.window(temper)
+    return np.asarray((strain >= lo - 1e-6) & (strain <= hi + 1e-6))
+
+
+def _trace(field: _Field, a: int, u: int) -> tuple[Move, ...]:
+    moves: list[Move] = []
+    runs, links = field.graph.runs, field.graph.links
+    while not (a == field.n and u == 0):
+        if a == u:
+            a = int(field.annealed_from[u])
+            moves.append(Move("anneal", u, u, a))
+            continue
+        v, by = int(field.before[a, u]), int(field.by[a, u])
+        if by < len(runs):
+            moves.append(Move(runs[by].tool, v, u, a, runs[by].mill))
+        else:
+            link = links[by - len(runs)]
+            moves.append(Move(link.tool, v, u, a, None, link.reduction_most))
+        u = v
+    return tuple(reversed(moves))
