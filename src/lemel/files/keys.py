@@ -53,9 +53,7 @@ def pick(data: Any, place: Place, *keys: Key) -> dict[str, Any]:
     for key in keys:
         if key.name not in data:
             if key.needed:
-                faults.append(
-                    place.at(key.name).fault("missing", f"{key.name} is needed", "Add the key.")
-                )
+                faults.append(place.at(key.name).fault("missing", "a value", "Add the key."))
             continue
         try:
             values[key.to or key.name] = key.read(data[key.name], place.at(key.name))

@@ -17,7 +17,7 @@ from lemel.files.leaf import (
     words,
     yes_no,
 )
-from lemel.files.parts import figure, section
+from lemel.files.parts import figure, read_section
 from lemel.files.place import Place
 from lemel.values import (
     Balance,
@@ -85,7 +85,7 @@ mould = table(
     Mould,
     _ID,
     Key("kind", one_word(MOULD_KINDS), needed=True),
-    Key("cavity", section, needed=True),
+    Key("cavity", read_section, needed=True),
     Key("length_mm", positive, needed=True),
     Key("mass_g", positive, needed=True),
     Key("channels", whole(1, 20)),
@@ -132,7 +132,7 @@ def drawplate(data: Any, place: Place) -> DrawPlate:
         data,
         place,
         _ID,
-        Key("holes", listed(section)),
+        Key("holes", listed(read_section)),
         Key("round_mm", listed(positive)),
         Key("measured_mm", mapping(positive)),
     )

@@ -21,12 +21,12 @@ from lemel.files.leaf import (
     words,
     yes_no,
 )
-from lemel.files.parts import flags, origin, section, shares, stated, temper
+from lemel.files.parts import flags, origin, read_section, shares, stated, temper
 from lemel.files.place import Place, gathered
 from lemel.values import FORMS, METALS, Lot, Reading
 from lemel.values.scrap import COLOURS, MADE_FOR
 
-__all__ = ["LOT_KEYS", "READING_KEYS", "lot", "reading"]
+__all__ = ["LOT_KEYS", "READING_KEYS", "lot", "made_lot", "reading"]
 
 LOT_KEYS = (
     Key("lot", name, needed=True, to="id"),
@@ -42,7 +42,7 @@ LOT_KEYS = (
     Key("whole", yes_no),
     Key("min_take_g", limited(0)),
     Key("min_remainder_g", limited(0)),
-    Key("shape", section),
+    Key("shape", read_section),
     Key("length_mm", positive),
     Key("temper", temper),
     Key("made_for", one_word(MADE_FOR)),
@@ -61,7 +61,11 @@ LOT_KEYS = (
 
 def lot(data: Any, place: Place) -> Lot:
     """One lot. The two solder columns belong together."""
-    values = pick(data, place, *LOT_KEYS)
+    return made_lot(pick(data, place, *LOT_KEYS), place)
+
+
+def made_lot(values: dict[str, Any], place: Place) -> Lot:
+    """A lot from its values by argument name."""
     share = values.pop("solder_percent", None)
     spread = values.pop("solder_sd_percent", None)
     if share is None and spread is not None:

@@ -8,13 +8,13 @@ from typing import Any
 from lemel.errors import BadInput
 from lemel.files.keys import Key, Reader, listed, pick
 from lemel.files.leaf import day, limited, name, one_word, positive, text, whole, words
-from lemel.files.parts import section, temper
+from lemel.files.parts import read_section, temper
 from lemel.files.place import Place, gathered
 from lemel.values import ORIGINS, OrderLine
 from lemel.values.scrap import COLOURS
 from lemel.values.stock import WHATS
 
-__all__ = ["LINE_KEYS", "ORDER_KEYS", "SIZE_KEYS", "orders"]
+__all__ = ["LINE_KEYS", "ORDER_KEYS", "SIZE_KEYS", "lines_of", "orders"]
 
 
 _BAND = {
@@ -39,7 +39,7 @@ SIZE_KEYS: Mapping[str, Mapping[str, Reader]] = {
         "length_mm": positive, "width_mm": positive, "thickness_mm": positive, "path_mm": text,
         "grain": name,
     },
-    "stock": {"section": section, "length_mm": positive, "in_lengths": whole(1, 1000)},
+    "stock": {"section": read_section, "length_mm": positive, "in_lengths": whole(1, 1000)},
 }  # fmt: skip
 
 
@@ -85,6 +85,23 @@ def orders(data: Any, place: Place) -> tuple[OrderLine, ...]:
     return tuple(sorted(lines, key=lambda line: (line.due_on is None, line.due_on or late)))
 
 
+def lines_of(data: Any, place: Place) -> tuple[OrderLine, ...]:
+    """Pieces without an order round them, for the shop and to no standard."""
+    common = {"id": "P", "owner": "shop", "standard": "none"}
+    made: list[OrderLine] = []
+    faults: list[BadInput] = []
+    for position, entry in enumerate(listed(lambda one, _: one)(data, place)):
+        try:
+            made.extend(_lines(entry, place.at(position), common, len(made)))
+        except BadInput as fault:
+            faults.append(fault)
+    if faults:
+        raise gathered(faults)
+    if not made:
+        raise place.fault("none", "at least one piece", "List the pieces.")
+    return tuple(made)
+
+
 def _order(data: Any, place: Place) -> list[OrderLine]:
     if not isinstance(data, Mapping):
         raise place.fault(data, "a table of keys and values", "Begin it with [[order]].")
@@ -122,7 +139,7 @@ def _lines(data: Any, place: Place, common: Mapping[str, Any], before: int) -> l
     missing = [key for key in ("owner", "standard") if key not in settings]
     if missing:
         raise gathered(
-            place.at(key).fault("missing", f"{key} is needed", "Give it here or for the order.")
+            place.at(key).fault("missing", "a value", "Give it here or for the order.")
             for key in missing
         )
     given_id = settings.pop("id", None)

@@ -14,8 +14,8 @@ from lemel.values import ELEMENTS, ORIGINS, REST, Composition, Figure, Origin, S
 from lemel.values.figures import KNOWN, UNITS
 
 __all__ = [
-    "composition", "figure", "flags", "origin", "section", "section_text", "shares", "stated",
-    "temper",
+    "composition", "figure", "flags", "origin", "read_parts", "read_section", "section_text",
+    "shares", "stated", "temper",
 ]  # fmt: skip
 
 _PAIR = re.compile(r"^\s*([A-Za-z]+)\s*[= ]\s*([0-9.eE+-]+)\s*$")
@@ -45,6 +45,11 @@ def composition(data: Any, place: Place) -> Composition:
         return Composition.from_millesimal(parts, balance=balance, rest=rest)
     except BadInput as fault:
         raise place.fault(fault.value, fault.allowed, fault.do) from None
+
+
+def read_parts(written: str, place: Place, extra: Mapping[str, Any]) -> Composition:
+    """A composition from words such as Ag=925 Cu=75, with `balance` or `rest` beside them."""
+    return composition({**_split_parts(written, place), **extra}, place)
 
 
 def stated(data: Any, place: Place) -> Composition:
@@ -104,7 +109,7 @@ def _split_parts(written: str, place: Place) -> dict[str, float]:
     return parts
 
 
-def section(data: Any, place: Place) -> Section:
+def read_section(data: Any, place: Place) -> Section:
     """A cross-section as one writes it: 'flat 1.6 x 5 mm', 'round 1 mm'."""
     written = text(data, place)
     match = _SECTION.match(written)
@@ -121,7 +126,7 @@ def section(data: Any, place: Place) -> Section:
 
 
 def section_text(cross: Section) -> str:
-    """A section as it stands in a file; the inverse of `section`."""
+    """A section as it stands in a file; the inverse of `read_section`."""
     return f"{cross.kind} {' x '.join(f'{cross.dim(n):g}' for n in _ORDER[cross.kind])} mm"
 
 

@@ -7,7 +7,7 @@ import io
 import json
 import sys
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -48,30 +48,34 @@ def read_text(path: str | Path) -> tuple[str, str]:
         ) from None
 
 
-def read_data(path: str | Path) -> tuple[dict[str, Any], Place]:
-    """A TOML or JSON file as plain data, with its place. Raises BadInput."""
+def read_data(path: str | Path, *, exact: bool = True) -> tuple[dict[str, Any], Place]:
+    """A TOML or JSON file as plain data, with its place. Raises BadInput.
+
+    With `exact` fractions come as Decimal, so that money keeps its digits.
+    """
     text, name = read_text(path)
-    return data_of(text, name)
+    return data_of(text, name, exact=exact)
 
 
-def data_of(text: str, name: str) -> tuple[dict[str, Any], Place]:
+def data_of(text: str, name: str, *, exact: bool = True) -> tuple[dict[str, Any], Place]:
     """A TOML or JSON text as plain data: JSON where it begins with a brace."""
+    fraction = _exact if exact else float
     is_json = text.lstrip()[:1] in ("{", "[")
     if not is_json or name.endswith(".toml"):
-        return _toml(text, name), Place(name, (), lines_of_toml(text))
-    return _json(text, name), Place(name, (), lines_of_json(text))
+        return _toml(text, name, fraction), Place(name, (), lines_of_toml(text))
+    return _json(text, name, fraction), Place(name, (), lines_of_json(text))
 
 
-def _toml(text: str, name: str) -> dict[str, Any]:
+def _toml(text: str, name: str, fraction: Callable[[str], Any]) -> dict[str, Any]:
     try:
-        return tomllib.loads(text, parse_float=_exact)
+        return tomllib.loads(text, parse_float=fraction)
     except tomllib.TOMLDecodeError as error:
         raise BadInput(name, str(error), "TOML that can be read", "Mend the line named.") from None
     except (RecursionError, ValueError, ArithmeticError) as error:
         raise BadInput(name, str(error)[:80], "TOML that can be read", "Mend the file.") from None
 
 
-def _json(text: str, name: str) -> dict[str, Any]:
+def _json(text: str, name: str, fraction: Callable[[str], Any]) -> dict[str, Any]:
     def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         seen: dict[str, Any] = {}
         for key, value in pairs:
@@ -85,7 +89,7 @@ def _json(text: str, name: str) -> dict[str, Any]:
 
     try:
         data = json.loads(
-            text, parse_float=_exact, parse_constant=no_constant, object_pairs_hook=once
+            text, parse_float=fraction, parse_constant=no_constant, object_pairs_hook=once
         )
     except json.JSONDecodeError as error:
         raise BadInput(

@@ -23,7 +23,7 @@ from lemel.files.leaf import (
     words,
     yes_no,
 )
-from lemel.files.parts import composition, origin, section
+from lemel.files.parts import composition, origin, read_section
 from lemel.files.place import Place, gathered
 from lemel.values import (
     COURSES,
@@ -40,7 +40,16 @@ from lemel.values import (
 )
 from lemel.values.stock import BAR_KINDS, FAULT_KINDS
 
-__all__ = ["PRICE_KEYS", "WORKSHOP_KEYS", "addition", "bar", "consent", "prices", "workshop"]
+__all__ = [
+    "BAR_KEYS",
+    "PRICE_KEYS",
+    "WORKSHOP_KEYS",
+    "addition",
+    "bar",
+    "consent",
+    "prices",
+    "workshop",
+]
 
 _ID = Key("id", name, needed=True)
 
@@ -77,18 +86,17 @@ fault = table(
     Key("note", text),
 )
 
-bar = table(
-    Bar,
+BAR_KEYS = (
     _ID,
     Key("owner", name, needed=True),
     Key("kind", one_word(BAR_KINDS), needed=True),
     Key("composition", composition, needed=True, to="body"),
     Key("sd_millesimal", millesimal, needed=True, to="sd"),
-    Key("section", section, needed=True),
+    Key("section", read_section, needed=True),
     Key("length_mm", positive, needed=True),
     Key("mass_g", positive, needed=True),
     Key("promise_met", name),
-    Key("soft_section", section),
+    Key("soft_section", read_section),
     Key("anneals", whole(0, 1000)),
     Key("origin", origin),
     Key("parents", words),
@@ -96,6 +104,8 @@ bar = table(
     Key("suspect", yes_no),
     Key("note", text),
 )
+
+bar = table(Bar, *BAR_KEYS)
 
 consent = table(
     Consent,
