@@ -18,22 +18,36 @@ from lemel.values import (
     StockNeed,
 )
 
-__all__ = ["CutNeed", "CutProblem", "Layout", "Placement", "SheetLayout"]
+__all__ = [
+    "BlankReport", "CutNeed", "CutProblem", "Layout", "Placement", "SheetLayout", "SizeReport",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class CutNeed:
-    """Backwards: the blanks of an order line and the stock that they ask for."""
+    """Backwards: the blanks of the order lines and the stock that they ask for.
+
+    Each line is served by exactly one StockNeed, whose `pieces` name the lines. Blanks are
+    named by their line, with "/1", "/2" after it where a line has several.
+    """
 
     blanks: tuple[Blank, ...]
     stock: tuple[StockNeed, ...]
     objections: tuple[Objection, ...] = ()
     ways_out: tuple[Saying, ...] = ()
+    explain: tuple[Saying, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class CutProblem:
-    """These blanks from these bars (remnants first in the tuple order that plan gives)."""
+    """These blanks from these bars (remnants first in the tuple order that plan gives).
+
+    A bar of kind "offcut" is a remnant, all others new stock. Where a blank's line is
+    among `lines`, only bars of its owner (and its standard, where the bar keeps one)
+    serve it; `any_owner` lifts the first after the owner's consent. `crop_mm` is cut off
+    each end of wire and strip before the first piece. `edge_mm` is kept from the edges of
+    sheets.
+    """
 
     lines: tuple[OrderLine, ...]
     blanks: tuple[Blank, ...]
@@ -42,11 +56,17 @@ class CutProblem:
     edge_mm: float = 1.0
     guillotine: bool = False
     seed: int = 1
+    crop_mm: float = 0.0
+    any_owner: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """One blank on one bar: lower left corner of its box, turned or not."""
+    """One blank on one bar: lower left corner of its box, turned by 90 degrees or not.
+
+    x runs along the bar from its free end, y across. `turn_deg` is the exact turn (0, 90,
+    180, 270), anticlockwise as x turns towards y.
+    """
 
     piece: str
     bar: str
@@ -54,11 +74,15 @@ class Placement:
     y_mm: float
     turned: bool
     outline: Outline
+    turn_deg: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class SheetLayout:
-    """One bar as it is marked out, with the remnant that stays (None: nothing usable)."""
+    """One bar as it is marked out, with the remnant that stays (None: nothing usable).
+
+    Masses close: the bar's mass is blanks + remnant + scrap_g + kerf_g.
+    """
 
     bar: str
     length_mm: float
@@ -67,14 +91,19 @@ class SheetLayout:
     remnant: Bar | None
     scrap_g: float
     kerf_g: float
+    blanks_g: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Layout:
     """All bars marked out. `unplaced` are pieces that found no room, with the way out.
 
-    `pieces_g` is the mass of each piece's blank by piece id; `use` the share of stock mass
-    that became blanks.
+    `status` is "infeasible" where a piece found no room (the rest is laid out all the
+    same), "optimal" where no layout takes less stock, else "feasible"; `proof` counts in
+    grams of stock that is begun (wire, strip) or cut into (sheet, less its remnant).
+    `pieces_g` is the mass of each piece's blank by piece id, `lines_g` by order line; `use`
+    the share of the mass taken (bars less remnants) that became blanks. `drawing` is SVG
+    at full size by bar id. `offcut_g` is scrap and remnants together.
     """
 
     status: str
@@ -89,3 +118,49 @@ class Layout:
     cautions: tuple[Caution, ...] = ()
     objections: tuple[Objection, ...] = ()
     explain: tuple[Saying, ...] = ()
+    lines_g: Mapping[str, float] = field(default_factory=dict)
+    ways_out: tuple[Saying, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SizeReport:
+    """The answer of `lemel size`: a ring size in mm and on the other scales.
+
+    `to` is the mark on the scale that was asked for (None: none was). `blank_length_mm`
+    and `mass_g` are None unless thickness and metal were given.
+    """
+
+    size: str
+    scale: str
+    inside_circumference_mm: float
+    inside_diameter_mm: float
+    to: str | None
+    others: Mapping[str, str]
+    variants_mm: Mapping[str, float]
+    blank_length_mm: float | None
+    mass_g: float | None
+    sources: tuple[str, ...]
+    notes: tuple[Saying, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BlankReport:
+    """The answer of `lemel blank`: one piece's blank.
+
+    `inside_circumference_mm` and `inside_diameter_mm` are None for what has no inside;
+    `blank_length_mm` and `blank_width_mm` are the box of the outline.
+    """
+
+    what: str
+    inside_circumference_mm: float | None
+    inside_diameter_mm: float | None
+    blank_length_mm: float
+    blank_width_mm: float
+    mass_g: float
+    density_g_cm3: float
+    count: int
+    outline: Outline
+    allowance_mm: Mapping[str, float]
+    stock: tuple[StockNeed, ...]
+    sources: tuple[str, ...]
+    notes: tuple[Saying, ...] = ()

@@ -1,0 +1,76 @@
+"""One bar's metal shared out: blanks, remnant, kerf, and scrap as what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from lemel.cut.faces import Placement, SheetLayout
+from lemel.cut.need import outline_area_mm2
+from lemel.values import Bar, Blank, Section
+
+__all__ = ["closed_sheet", "remnant_bar", "share_of", "wire_layout"]
+
+
+def share_of(bar: Bar, blank: Blank) -> float:
+    """The share of a bar's volume, and so of its mass, that a blank takes."""
+    if bar.section.kind == "flat":
+        return outline_area_mm2(blank.outline) / (bar.section.width_mm * bar.length_mm)
+    return blank.outline.length_mm / bar.length_mm
+
+
+def remnant_bar(bar: Bar, length_mm: float, width_mm: float | None, from_mm: float) -> Bar:
+    """What stays of a bar in one piece: its metal, owner, promise, origin and stamp.
+
+    `from_mm` is where along the old bar it begins; faults further on stay with it.
+    """
+    section = bar.section
+    if width_mm is not None and width_mm < section.width_mm:
+        section = Section.flat(section.dim("thickness"), width_mm)
+    share = length_mm / bar.length_mm * (section.area_mm2 / bar.section.area_mm2)
+    faults = tuple(
+        fault if fault.place_mm is None else replace(fault, place_mm=fault.place_mm - from_mm)
+        for fault in bar.faults
+        if fault.place_mm is None or from_mm <= fault.place_mm <= from_mm + length_mm
+    )
+    return replace(
+        bar, id=f"{bar.id}-rest", kind="offcut", section=section, length_mm=length_mm,
+        mass_g=bar.mass_g * share, parents=(bar.id,), faults=faults,
+    )  # fmt: skip
+
+
+def wire_layout(
+    bar: Bar, blanks: Sequence[Blank], kerf_mm: float, crop_mm: float, least_mm: float
+) -> SheetLayout:
+    """Pieces one after the other from the free end; the far end, with the stamp, stays."""
+    x = crop_mm
+    spots = []
+    cut_away = 0.0
+    for blank in sorted(blanks, key=lambda b: (-b.outline.length_mm, b.piece)):
+        spots.append(Placement(blank.piece, bar.id, x, 0.0, False, blank.outline))
+        x += blank.outline.length_mm
+        dust = min(kerf_mm, max(0.0, bar.length_mm - crop_mm - x))
+        cut_away += dust
+        x += dust
+    rest = bar.length_mm - x
+    remnant = remnant_bar(bar, rest, None, x) if rest >= least_mm else None
+    return closed_sheet(
+        bar, spots, {blank.piece: blank for blank in blanks}, remnant, cut_away / bar.length_mm
+    )
+
+
+def closed_sheet(
+    bar: Bar,
+    spots: Sequence[Placement],
+    blanks: Mapping[str, Blank],
+    remnant: Bar | None,
+    kerf_share: float,
+) -> SheetLayout:
+    """The masses of one bar, with scrap as the balance so that they close."""
+    pieces = bar.mass_g * sum(share_of(bar, blanks[spot.piece]) for spot in spots)
+    kept = remnant.mass_g if remnant else 0.0
+    dust = min(bar.mass_g * kerf_share, max(0.0, bar.mass_g - pieces - kept))
+    scrap = max(0.0, bar.mass_g - pieces - kept - dust)
+    return SheetLayout(
+        bar.id, bar.length_mm, bar.section.width_mm, tuple(spots), remnant, scrap, dust, pieces
+    )

@@ -1,0 +1,226 @@
+"""Which sheet gets which part: remnants first, the smallest that does, then new stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from lemel.cut.bounds import shortest_length_mm
+from lemel.cut.faces import Placement, SheetLayout
+from lemel.cut.need import part_of
+from lemel.cut.packing import pack
+from lemel.cut.parts import Packing, Part
+from lemel.cut.shapes import part_polygon
+from lemel.cut.share import closed_sheet, remnant_bar
+from lemel.cut.stockroom import is_remnant
+from lemel.values import Bar, Blank, Proof, Watch, quiet
+
+__all__ = ["Bench", "lay_sheets"]
+
+_TRIES = 60
+
+
+@dataclass(slots=True)
+class Bench:
+    """The settings of sheet work: margins, kerf, straight cuts only, what is worth keeping."""
+
+    edge: float
+    kerf: float
+    guillotine: bool
+    seed: int
+    least: float
+    watch: Watch = quiet
+    work: int = 0
+
+    def inside(self, bar: Bar) -> tuple[float, float]:
+        """Usable length and width; a sawn or sheared strip has no rolled edge to lose."""
+        edge = 0.0 if is_remnant(bar) else self.edge
+        return bar.length_mm - 2 * edge, bar.section.width_mm - 2 * edge
+
+    def edge_of(self, bar: Bar) -> float:
+        """Margin kept on this bar."""
+        return 0.0 if is_remnant(bar) else self.edge
+
+    def area(self, bar: Bar) -> float:
+        """Usable area."""
+        length, width = self.inside(bar)
+        return max(0.0, length) * max(0.0, width)
+
+
+@dataclass(slots=True)
+class _Try:
+    """Lays parts on bars, each bar only what it may serve."""
+
+    bench: Bench
+    serving: Mapping[str, frozenset[str]]
+
+    def lay(self, parts: Sequence[Part], bar: Bar) -> Packing:
+        """The parts on one bar, as far as they go."""
+        own = [part for part in parts if bar.id in self.serving[part.key]]
+        length, width = self.bench.inside(bar)
+        if not own or length <= 0 or width <= 0:
+            return Packing((), tuple(part.key for part in own), 0.0)
+        found = pack(
+            own,
+            length,
+            width,
+            kerf_mm=self.bench.kerf,
+            guillotine=self.bench.guillotine,
+            seed=self.bench.seed,
+            watch=self.bench.watch,
+        )
+        self.bench.work += found.rounds
+        return found
+
+
+def lay_sheets(
+    parts: Sequence[Part],
+    blanks: Mapping[str, Blank],
+    bars: Sequence[Bar],
+    serving: Mapping[str, frozenset[str]],
+    bench: Bench,
+) -> tuple[list[SheetLayout], list[str], Proof]:
+    """Layouts, what found no room, and the proof; its cost is the area cut into, mm2.
+
+    `serving` names the bars that may serve each part.
+    """
+    chosen = _choose(list(parts), bars, _Try(bench, serving))
+    by_bar = {bar.id: bar for bar in bars}
+    placed = {spot.key for packing in chosen.values() for spot in packing.spots}
+    left = [part.key for part in parts if part.key not in placed]
+    sheets = []
+    cut_into = 0.0
+    for key, packing in chosen.items():
+        sheet, area = _marked(by_bar[key], packing, blanks, bench)
+        sheets.append(sheet)
+        cut_into += area
+    laid = [part for part in parts if part.key in placed]
+    return sheets, left, _proof(laid, [by_bar[key] for key in chosen], cut_into, bench)
+
+
+def _choose(parts: list[Part], bars: Sequence[Bar], tries: _Try) -> dict[str, Packing]:
+    """Bars by id with their packing."""
+    remnants = [bar for bar in bars if is_remnant(bar)]
+    new = [bar for bar in bars if not is_remnant(bar)]
+    whole = _cheapest(parts, remnants, tries)
+    if whole is not None:
+        return whole
+    taken, rest = _fill(parts, remnants, tries)
+    whole = _cheapest(rest, new, tries) if rest else {}
+    if whole is None:
+        whole, rest = _fill(rest, new, tries)
+    return {**taken, **whole}
+
+
+def _cheapest(parts: list[Part], bars: Sequence[Bar], tries: _Try) -> dict[str, Packing] | None:
+    """All parts on the least area of bars; None if no choice tried holds them all."""
+    wanted = sum(part.area_mm2 for part in parts)
+    for tried, choice in enumerate(_choices(bars, tries, wanted)):
+        if tried >= _TRIES or tries.bench.watch.cancelled():
+            return None
+        taken, rest = _fill(parts, choice, tries)
+        if not rest:
+            return taken
+    return None
+
+
+def _choices(bars: Sequence[Bar], tries: _Try, wanted: float) -> Iterable[tuple[Bar, ...]]:
+    """Sets of bars with enough area, least area first; at most three at a time, then all."""
+    sets = [
+        choice
+        for count in range(1, min(3, len(bars)) + 1)
+        for choice in combinations(bars, count)
+        if sum(tries.bench.area(bar) for bar in choice) >= wanted - 1e-6
+    ]
+    sets.sort(key=lambda choice: sum(bar.length_mm * bar.section.width_mm for bar in choice))
+    if len(bars) > 3:
+        sets.append(tuple(bars))
+    return sets
+
+
+def _fill(
+    parts: list[Part], bars: Sequence[Bar], tries: _Try
+) -> tuple[dict[str, Packing], list[Part]]:
+    """Bar after bar, smallest first, each as full as it goes."""
+    taken: dict[str, Packing] = {}
+    rest = list(parts)
+    for bar in sorted(bars, key=lambda b: (tries.bench.area(b), b.id)):
+        if not rest:
+            break
+        packing = tries.lay(rest, bar)
+        if packing.spots:
+            taken[bar.id] = packing
+            placed = {spot.key for spot in packing.spots}
+            rest = [part for part in rest if part.key not in placed]
+    return taken, rest
+
+
+def _marked(
+    bar: Bar, packing: Packing, blanks: Mapping[str, Blank], bench: Bench
+) -> tuple[SheetLayout, float]:
+    """The layout of one bar with its remnant, and the area that is cut into."""
+    edge = bench.edge_of(bar)
+    spots = [
+        Placement(
+            spot.key, bar.id, spot.x_mm + edge, spot.y_mm + edge, spot.turn % 180 == 90,
+            blanks[spot.key].outline, spot.turn,
+        )
+        for spot in packing.spots
+    ]  # fmt: skip
+    used_x = edge + packing.used_mm
+    used_y = max(spot.y_mm + _across_mm(spot) for spot in spots)
+    end = (bar.length_mm - used_x - bench.kerf, bar.section.width_mm, used_x + bench.kerf)
+    side = (bar.length_mm, bar.section.width_mm - used_y - bench.kerf, 0.0)
+    length, width, start = max(end, side, key=lambda cut: max(0.0, cut[0]) * max(0.0, cut[1]))
+    remnant = None
+    if min(length, width) >= bench.least:
+        remnant = remnant_bar(bar, length, width, start)
+    kerf_area = _kerf_area(spots, bench.kerf, bar)
+    if remnant is not None:
+        kerf_area += bench.kerf * (bar.section.width_mm if start else bar.length_mm)
+    whole = bar.length_mm * bar.section.width_mm
+    sheet = closed_sheet(bar, spots, blanks, remnant, kerf_area / whole)
+    kept = length * width if remnant else 0.0
+    return sheet, whole - kept
+
+
+def _across_mm(spot: Placement) -> float:
+    return spot.outline.length_mm if spot.turned else spot.outline.width_mm
+
+
+def _kerf_area(spots: Sequence[Placement], kerf: float, bar: Bar) -> float:
+    """Area that the saw turns to dust when it follows each outline on its outer side."""
+    if kerf <= 0 or not spots:
+        return 0.0
+    from shapely import union_all
+    from shapely.affinity import translate
+    from shapely.geometry import box
+
+    shapes = [
+        translate(part_polygon(part_of(s.piece, s.outline, "any"), s.turn_deg), s.x_mm, s.y_mm)
+        for s in spots
+    ]
+    sheet = box(0, 0, bar.length_mm, bar.section.width_mm)
+    ringed = union_all([shape.buffer(kerf, join_style="mitre") for shape in shapes])
+    return float(ringed.intersection(sheet).difference(union_all(shapes)).area)
+
+
+def _proof(laid: Sequence[Part], bars: Sequence[Bar], cut_into: float, bench: Bench) -> Proof:
+    """Area cut into against the least that any layout of the same parts must cut into."""
+    if not laid:
+        return Proof("infeasible", None, None, None, bench.work, seed=bench.seed)
+    bound = sum(part.area_mm2 for part in laid)
+    if len(bars) == 1:
+        bar = bars[0]
+        edge = bench.edge_of(bar)
+        length, width = bench.inside(bar)
+        along = shortest_length_mm(laid, width) + edge
+        across = max(min(box[1] for box in part.boxes()) for part in laid)
+        across = max(across, bound / length) + edge
+        bound = max(bound, min(along * bar.section.width_mm, across * bar.length_mm))
+    bound = min(bound, cut_into)
+    gap = (cut_into - bound) / max(cut_into, 1e-9)
+    status = "optimal" if gap <= 1e-6 else "feasible"
+    stopped = "proof" if status == "optimal" else "work"
+    return Proof(status, cut_into, bound, gap, bench.work, stopped, bench.seed)
