@@ -1,4 +1,4 @@
-"""Sets the house up and does its chores: python up.py demo | shop | test | check | measure | soak | lock
+"""Sets the house up and does its chores: demo, shop, test, check, measure, soak, lock.
 
 Standard library only. The first call makes `.venv` from the hash-locked lists in `locks/`
 and writes a stamp last, so that an interrupted set-up starts again; later calls only
@@ -22,7 +22,6 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 VENV = HERE / ".venv"
-BIN = VENV / ("Scripts" if os.name == "nt" else "bin")
 STAMP = VENV / "lemel-set-up"
 LOCKS = HERE / "locks"
 
@@ -112,7 +111,14 @@ def lock(more: list[str]) -> int:
         "uv.txt": ["--group", "uv"],
     }
     for name, options in lists.items():
-        command = [str(BIN / "uv"), *base, *options, *more, "--output-file", f"locks/{name}"]
+        command = [
+            str(bin_of(VENV) / "uv"),
+            *base,
+            *options,
+            *more,
+            "--output-file",
+            f"locks/{name}",
+        ]
         subprocess.run(command, check=True, env=environment)
     return 0
 
@@ -134,10 +140,12 @@ def run_checks(more: list[str]) -> int:
 def run(program: str, *words: str) -> int:
     """A program of the environment, in the foreground; its exit code."""
     sys.stdout.flush()
-    environment = {**os.environ, "PATH": f"{BIN}{os.pathsep}{os.environ.get('PATH', '')}"}
+    environment = {**os.environ, "PATH": f"{bin_of(VENV)}{os.pathsep}{os.environ.get('PATH', '')}"}
     environment.pop("PYTHONHOME", None)
     try:
-        return subprocess.run([str(BIN / program), *words], env=environment, check=False).returncode
+        return subprocess.run(
+            [str(bin_of(VENV) / program), *words], env=environment, check=False
+        ).returncode
     except KeyboardInterrupt:
         return 130
 
@@ -150,26 +158,34 @@ def set_up(group: str) -> None:
         return
     print(f"Setting up {VENV.name} (once; some minutes on a slow line)", file=sys.stderr)
     STAMP.unlink(missing_ok=True)
-    outer = outer_python()
-    step(outer, "-m", "venv", "--without-pip", "--clear", str(VENV))
-    pip = [outer, "-m", "pip", "--python", str(BIN / "python"), "install", "--quiet"]
+    furnish(VENV, group, ["--no-build-isolation", "-e", str(HERE)])
+    STAMP.write_text("\n".join(wanted), "utf-8")
+
+
+def furnish(venv: Path, group: str, project: list[str]) -> None:
+    """An environment from nothing: Python, uv, one hash-locked list, and the project itself."""
+    outer, inner = outer_python(), str(bin_of(venv) / "python")
+    step(outer, "-m", "venv", "--without-pip", "--clear", str(venv))
+    pip = [outer, "-m", "pip", "--python", inner, "install", "--quiet"]
     pip += ["--disable-pip-version-check", "--no-warn-script-location"]
-    uv = install_uv(pip)
+    uv = install_uv(pip, venv)
     if group == "nothing":
         return
-    chosen = ["--require-hashes", "-r", f"locks/{group}.txt"]
-    project = ["--no-deps", "--no-build-isolation", "-e", "."]
+    chosen = ["--require-hashes", "-r", str(LOCKS / f"{group}.txt")]
+    install, environment = pip, dict(os.environ)
     if uv:
-        install = [uv, "pip", "install", "--quiet", "--python", str(BIN / "python")]
+        install = [uv, "pip", "install", "--quiet", "--python", inner, "--compile-bytecode"]
         environment = uv_environment()
-        if not tried(*install, "--compile-bytecode", *chosen, environment=environment):
-            print("uv could not; pip tries the same list", file=sys.stderr)
-            step(*pip, *chosen)
-        step(*install, *project, environment=environment)
-    else:
-        step(*pip, *chosen)
-        step(*pip, *project)
-    STAMP.write_text("\n".join(wanted), "utf-8")
+    if not tried(*install, *chosen, environment=environment):
+        print("That did not work; pip tries the same list", file=sys.stderr)
+        install, environment = pip, dict(os.environ)
+        step(*install, *chosen)
+    step(*install, "--no-deps", *project, environment=environment)
+
+
+def bin_of(venv: Path) -> Path:
+    """Where an environment keeps its programs."""
+    return venv / ("Scripts" if os.name == "nt" else "bin")
 
 
 def stamp(group: str) -> list[str]:
@@ -188,7 +204,7 @@ def outer_python() -> str:
     return getattr(sys, "_base_executable", sys.executable)
 
 
-def install_uv(pip: list[str]) -> str:
+def install_uv(pip: list[str], venv: Path) -> str:
     """Put the pinned uv into the environment; its path, or "" where it cannot be had."""
     if not tried(pip[0], "-m", "pip", "--version"):
         sys.exit(
@@ -197,7 +213,7 @@ def install_uv(pip: list[str]) -> str:
         )
     pinned = LOCKS / "uv.txt"
     wanted = ["--require-hashes", "-r", str(pinned)] if pinned.exists() else ["uv"]
-    program = BIN / ("uv.exe" if os.name == "nt" else "uv")
+    program = bin_of(venv) / ("uv.exe" if os.name == "nt" else "uv")
     if tried(*pip, *wanted) and program.exists():
         return str(program)
     print("uv is not to be had here; pip does it, more slowly", file=sys.stderr)
@@ -213,11 +229,9 @@ def uv_environment() -> dict[str, str]:
     """
     environment = {"UV_INDEX_STRATEGY": "unsafe-best-match", "UV_PYTHON_DOWNLOADS": "never"}
     for name, value in pip_settings().items():
-        spelled = PIP_TO_ENVIRONMENT.get(name)
-        if spelled == "UV_FIND_LINKS":
-            value = ",".join(value.split())
-        if spelled:
-            environment[spelled] = value
+        if name in PIP_TO_ENVIRONMENT:
+            parted = ",".join(value.split()) if name == "find-links" else value
+            environment[PIP_TO_ENVIRONMENT[name]] = parted
     return {**environment, **os.environ}
 
 
