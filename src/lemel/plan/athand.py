@@ -12,7 +12,7 @@ from lemel.plan.context import Context, portion
 from lemel.plan.faces import PlanLine, StockWork
 from lemel.plan.rules import rule
 from lemel.plan.stockwork import mill_and_cut, post_stock_work
-from lemel.values import Bar, Blank, Lot, OrderLine, Quantity, Saying, StockNeed
+from lemel.values import Bar, Blank, Lot, OrderLine, Quantity, Saying, SayingValue, StockNeed
 
 __all__ = ["meet_from_hand"]
 
@@ -38,7 +38,7 @@ def meet_from_hand(context: Context, bench: Bench, line: OrderLine) -> PlanLine 
             post_stock_work(bench, work)
         passes = sum(one.route.passes for work in found for one in work.bars)
         minutes = sum(one.route.minutes for work in found for one in work.bars)
-        values = {
+        values: dict[str, SayingValue] = {
             "bar": ", ".join(used),
             "passes": passes,
             "minutes": Quantity(minutes, "min"),

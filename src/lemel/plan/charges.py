@@ -89,9 +89,7 @@ def blend_heat(context: Context, draft: HeatDraft) -> BlendHeat:
     """The heat as the blend sees it: window, promise, whose metal may go in."""
     group, rules = draft.group, context.shop.rules
     standard = context.standard(group.standard)
-    spare = max(
-        rule("spare_g", context.tables), rule("spare_share", context.tables) * draft.grams
-    )
+    spare = max(rule("spare_g", context.tables), rule("spare_share", context.tables) * draft.grams)
     consents = top_up_consents(context, group)
     limits = [c.limit_g for c in consents if c.limit_g is not None]
     allowed = _allowed_lots(context, group)
@@ -148,9 +146,7 @@ def _colour_fits(lot: Lot, group: Group) -> bool:
     return True
 
 
-def _colour_window(
-    context: Context, group: Group
-) -> Mapping[str, tuple[float, float]]:
+def _colour_window(context: Context, group: Group) -> Mapping[str, tuple[float, float]]:
     _ = context, group
     return {}
 

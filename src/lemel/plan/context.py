@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -54,7 +55,7 @@ class Context:
     def saw(self) -> Saw | None:
         """The saw that cuts curves; else the first."""
         curved = [saw for saw in self.shop.saws if not saw.straight_only]
-        return (curved or list(self.shop.saws) or [None])[0]
+        return next(iter(curved or self.shop.saws), None)
 
     @property
     def step_g(self) -> float:
@@ -63,9 +64,7 @@ class Context:
 
     def standard(self, name: str) -> Standard:
         """A standard by its id, in the house's jurisdiction where none is named."""
-        return metal.standard(
-            name, jurisdiction=self.shop.rules.jurisdiction, tables=self.tables
-        )
+        return metal.standard(name, jurisdiction=self.shop.rules.jurisdiction, tables=self.tables)
 
     def nominal(self, standard: str, colour: str) -> Composition:
         """The usual alloy of a standard and colour."""
@@ -96,13 +95,15 @@ def family_of(standard: Standard, colour: str) -> str:
 
 
 def portion(bar: Bar, mass_g: float, name: str) -> tuple[Bar, Bar | None]:
-    """A piece of so many grams cut off a bar's length, and what stays (None: nothing)."""
+    """A piece of so many grams cut off a bar's length, and what stays (None: nothing).
+
+    Rounded up to a hundredth of a gram, so that balance and ledger see the same.
+    """
+    mass_g = math.ceil(mass_g * 100 - 1e-6) / 100
     if mass_g >= bar.mass_g:
         return bar, None
     share = mass_g / bar.mass_g
-    taken = replace(
-        bar, id=name, length_mm=bar.length_mm * share, mass_g=mass_g, parents=(bar.id,)
-    )
+    taken = replace(bar, id=name, length_mm=bar.length_mm * share, mass_g=mass_g, parents=(bar.id,))
     left = replace(bar, length_mm=bar.length_mm * (1 - share), mass_g=bar.mass_g - mass_g)
     return taken, left
 
@@ -111,4 +112,3 @@ def fits(need: StockNeed, bar: Bar, context: Context, body: Composition) -> bool
     """Whether the mill can make this stock of this one bar."""
     answer = mill.need(need, (bar,), context.kit, body, tables=context.tables)
     return bool(answer.verdicts) and answer.verdicts[0].fits
-

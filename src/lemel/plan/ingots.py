@@ -77,9 +77,7 @@ def pick_ingot(
         if good:
             _, choice, verdict = min(good, key=lambda one: (one[0], one[1].mould))
             mine = tuple(line for line in lines if line.id in need.pieces)
-            return IngotPick(
-                need, mine, tuple(blanks), shares, choice, verdict.minutes * bars
-            )
+            return IngotPick(need, mine, tuple(blanks), shares, choice, verdict.minutes * bars)
         said = [o for v in verdicts for o in v.objections]
         said += [*asked.objections, *choices.objections]
         if failure is None:
@@ -88,9 +86,7 @@ def pick_ingot(
     return failure
 
 
-def share_need(
-    need: StockNeed, blanks: Sequence[Blank], bars: int
-) -> tuple[StockNeed, ...]:
+def share_need(need: StockNeed, blanks: Sequence[Blank], bars: int) -> tuple[StockNeed, ...]:
     """A need dealt over several bars; empty if its pieces cannot be parted so.
 
     Wire and strip are dealt by length, never below the longest piece; sheet along its
@@ -105,9 +101,7 @@ def share_need(
         each = need.length_mm / bars + longest * (0.5 if len(blanks) % bars else 0)
         if each < longest:
             return ()
-        return tuple(
-            replace(need, id=f"{need.id}.{n + 1}", length_mm=each) for n in range(bars)
-        )
+        return tuple(replace(need, id=f"{need.id}.{n + 1}", length_mm=each) for n in range(bars))
     if need.area_mm is not None:
         along, across = need.area_mm
         biggest = max(min(b.outline.length_mm, b.outline.width_mm) for b in blanks)
@@ -123,9 +117,7 @@ def _surplus_minutes(context: Context, choice: MouldChoice, least_g: float) -> f
     return rule("minutes_per_surplus_g", context.tables) * max(0.0, choice.total_g - least_g)
 
 
-def _failure(
-    need: StockNeed, objections: Sequence[Objection], ways: Sequence[Saying]
-) -> Failure:
+def _failure(need: StockNeed, objections: Sequence[Objection], ways: Sequence[Saying]) -> Failure:
     stops = [o for o in objections if o.grade == "stop"] or list(objections)
     reason = (
         Saying(stops[0].code, {"about": stops[0].about, **stops[0].values})

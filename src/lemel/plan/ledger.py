@@ -126,6 +126,11 @@ class Ledger:
         parts = {e: float(ng) for e, ng in holding.element_ng if e != "rest" and ng > 0}
         return Composition.of(parts, float(max(0, holding.as_dict().get("rest", 0))))
 
+    def place_fine_g(self, place: str) -> dict[str, float]:
+        """Grams by element in all accounts of one place, all owners."""
+        total = sum((h for a, h in self._held.items() if a.place == place), Holding.nothing())
+        return {element: ng / 1e9 for element, ng in total.element_ng}
+
     def transfer(
         self, step: str, source: tuple[str, str, str], to_owner: str, mass_g: float, consent: str
     ) -> None:

@@ -71,6 +71,9 @@ class Saying:
     code: str
     values: Mapping[str, SayingValue] = field(default_factory=dict)
 
+    def __hash__(self) -> int:
+        return hash((self.code, _frozen(self.values)))
+
 
 @dataclass(frozen=True, slots=True)
 class Objection:
@@ -84,6 +87,9 @@ class Objection:
 
     def __post_init__(self) -> None:
         is_one_of("grade", self.grade, OBJECTION_GRADES)
+
+    def __hash__(self) -> int:
+        return hash((self.code, self.about, self.grade, _frozen(self.values), self.remedy))
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,3 +108,11 @@ class Caution:
 
     def __post_init__(self) -> None:
         is_one_of("at", self.at, CAUTION_PLACES)
+
+    def __hash__(self) -> int:
+        return hash((self.code, self.at, self.grade, self.source, _frozen(self.values)))
+
+
+def _frozen(values: Mapping[str, SayingValue]) -> frozenset[tuple[str, SayingValue]]:
+    """A mapping's items, which can be hashed: these values are counted and compared in sets."""
+    return frozenset(values.items())

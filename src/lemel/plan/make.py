@@ -1,0 +1,206 @@
+"""The plan's own face: from the whole question to the whole month."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+
+from lemel import __version__
+from lemel.blend import BlendAnswer
+from lemel.errors import Stopped
+from lemel.plan.athand import meet_from_hand
+from lemel.plan.bench import Bench, open_bench
+from lemel.plan.checks import check_plan
+from lemel.plan.context import Context
+from lemel.plan.evidence import gather_evidence
+from lemel.plan.faces import HeatPlan, Plan, PlanLine, PlanProblem, Provenance, Unmet
+from lemel.plan.grouping import Grouped, draft_heats, settle_blends
+from lemel.plan.heats import run_heat
+from lemel.plan.ingots import IngotPick
+from lemel.plan.money import compare_month
+from lemel.plan.stockwork import Failure, mill_and_cut, post_stock_work
+from lemel.plan.timeline import lay_out_days
+from lemel.plan.unused import why_unused
+from lemel.tables import Tables, shipped
+from lemel.values import Bar, OrderLine, Quantity, Saying, Watch, quiet, to_plain
+
+__all__ = ["do"]
+
+
+def do(problem: PlanProblem, *, tables: Tables | None = None, watch: Watch = quiet) -> Plan:
+    """The month's plan: every order line met or told why not, every gram accounted.
+
+    Each line is tried in the order remnant, scrap as it is, stock, heat, buying. Raises
+    BadInput for a question that does not hang together, Stopped when the watch says so.
+    The same question, seed and tables give the same plan.
+    """
+    facts = (tables or shipped()).with_overrides(problem.workshop.table_overrides)
+    _tell(watch, 0.02)
+    context = Context(problem, gather_evidence(problem, facts), facts)
+    bench = open_bench(context)
+    lines: dict[str, PlanLine] = {}
+    waiting: list[OrderLine] = []
+    for line in sorted(problem.orders, key=lambda one: (one.due_on or date.max, one.id)):
+        met = meet_from_hand(context, bench, line)
+        if met is None:
+            waiting.append(line)
+        else:
+            lines[line.id] = met
+    _tell(watch, 0.25)
+    grouped = draft_heats(context, waiting)
+    _tell(watch, 0.4)
+    answers = settle_blends(context, bench, grouped, watch)
+    _tell(watch, 0.6)
+    heats: list[HeatPlan] = []
+    for n, draft in enumerate(grouped.drafts):
+        done = run_heat(context, bench, draft, answers[draft.id])
+        if isinstance(done, Failure):
+            for pick in draft.picks:
+                grouped.fail(pick.lines, done.reason, done.ways_out)
+            continue
+        heat, bars = done
+        heats.append(heat)
+        for pick in draft.picks:
+            lines.update(_work_pick(context, bench, grouped, heat, pick, bars[pick.need.id]))
+        _tell(watch, 0.6 + 0.35 * (n + 1) / len(grouped.drafts))
+    unmet: list[Unmet] = []
+    for line in waiting:
+        if line.id not in lines:
+            lines[line.id] = _buy_or_leave(context, grouped, line, unmet)
+    plan = _whole(context, bench, lines, heats, unmet, answers)
+    _tell(watch, 1.0)
+    return plan
+
+
+def _tell(watch: Watch, done: float) -> None:
+    if watch.cancelled():
+        raise Stopped("stopped before the plan was whole; nothing was kept")
+    watch.tell(done)
+
+
+def _work_pick(
+    context: Context,
+    bench: Bench,
+    grouped: Grouped,
+    heat: HeatPlan,
+    pick: IngotPick,
+    bars: tuple[Bar, ...],
+) -> Mapping[str, PlanLine]:
+    """Mill and cut the bars of one need; its lines are met, or the bars stay and they are not."""
+    if len(bars) < len(pick.shares):
+        grouped.fail(
+            pick.lines,
+            Saying("plan.unmet.short_pour", {"heat": heat.id, "need": pick.need.id}),
+            [Saying("plan.way.more_metal", {"heat": heat.id})],
+        )
+        bench.bars.extend(bars)
+        return {}
+    work = mill_and_cut(
+        context, pick.lines, pick.need, pick.shares, pick.blanks, bars, "heat", heat.id
+    )
+    if isinstance(work, Failure):
+        grouped.fail(pick.lines, work.reason, work.ways_out)
+        bench.bars.extend(bars)
+        return {}
+    post_stock_work(bench, work)
+    main = context.standard(heat.standard).main
+    shares = dict(heat.origin.shares)
+    return {
+        line.id: PlanLine(
+            line.order,
+            line.id,
+            "heat",
+            Saying(
+                "plan.how.heat",
+                {
+                    "heat": heat.id,
+                    "mould": pick.choice.mould,
+                    "bars": len(bars),
+                    "metal": main,
+                    "mass": Quantity(sum(bar.mass_g for bar in bars), "g"),
+                },
+            ),
+            (Saying("plan.why.nothing_at_hand", {"line": line.id}),),
+            (heat.id, *(bar.id for bar in bars)),
+            shares.get(line.claim, 0.0) if line.claim else None,
+        )
+        for line in pick.lines
+    }
+
+
+def _buy_or_leave(
+    context: Context, grouped: Grouped, line: OrderLine, unmet: list[Unmet]
+) -> PlanLine:
+    """The last resort: buy the stock for house work; another's own metal cannot be bought."""
+    reason, ways = grouped.failed.get(
+        line.id, (Saying("plan.unmet.no_ingot", {"need": line.id}), ())
+    )
+    prices = context.shop.prices
+    standard = context.standard(line.standard).id
+    sold = prices is not None and any(
+        context.standard(price.standard).id == standard for price in prices.stock
+    )
+    if line.owner == context.shop.house and sold:
+        return PlanLine(
+            line.order,
+            line.id,
+            "buy",
+            Saying("plan.how.buy", {"line": line.id, "standard": standard}),
+            (reason, *ways),
+        )
+    ways = ways or (Saying("plan.way.smaller"), Saying("plan.way.buy", {"standard": standard}))
+    unmet.append(Unmet(line.order, line.id, reason, ways))
+    return PlanLine(
+        line.order, line.id, "unmet", Saying("plan.how.unmet", {"line": line.id}), (reason,)
+    )
+
+
+def _whole(
+    context: Context,
+    bench: Bench,
+    lines: Mapping[str, PlanLine],
+    heats: Sequence[HeatPlan],
+    unmet: Sequence[Unmet],
+    answers: Mapping[str, BlendAnswer],
+) -> Plan:
+    tasks = lay_out_days(context, heats, bench.stock_work)
+    said = [s for answer in {id(a): a for a in answers.values()}.values() for s in answer.explain]
+    made_from = _provenance(context, heats)
+    plan = Plan(
+        id=f"plan-{made_from.inputs[:8]}",
+        made_from=made_from,
+        lines=tuple(lines[line.id] for line in context.problem.orders),
+        heats=tuple(heats),
+        stock=tuple(bench.stock_work),
+        unused=why_unused(context, bench, heats, said),
+        unmet=tuple(unmet),
+        balance=bench.ledger.balance(),
+        worth=compare_month(context, bench, heats, tasks),
+        timeline=tasks,
+        drawer=tuple(bench.bars),
+        objections=tuple(dict.fromkeys((*context.evidence.notes, *bench.objections))),
+        cautions=tuple(dict.fromkeys((*context.evidence.cautions, *bench.cautions))),
+        owners=dict(context.shop.owners),
+    )
+    return replace(plan, objections=(*check_plan(plan, context), *plan.objections))
+
+
+def _provenance(context: Context, heats: Sequence[HeatPlan]) -> Provenance:
+    problem = context.problem
+    return Provenance(
+        inputs=_digest(to_plain(replace(problem, readings=()))),
+        readings=_digest(to_plain(problem.readings)),
+        tables=context.tables.digest,
+        version=__version__,
+        solver=heats[0].proof.solver if heats else "none",
+        seed=problem.options.seed,
+        as_of=context.shop.as_of.isoformat(),
+        options=problem.options,
+    )
+
+
+def _digest(plain: object) -> str:
+    return hashlib.sha256(json.dumps(plain, sort_keys=True).encode()).hexdigest()[:16]
