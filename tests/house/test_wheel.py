@@ -56,7 +56,7 @@ def _lemel(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
 
 def test_the_installed_program_answers_away_from_the_checkout(elsewhere: Path):
     done = _lemel(elsewhere, "alloy", "Ag=925", "Cu=75", "--json")
-    assert done.returncode == 0, done.stderr
+    assert done.returncode == 0, done.stdout + done.stderr
     answer = json.loads(done.stdout)
     assert answer["liquidus_c"] == pytest.approx(896.3, abs=0.5)
     assert answer["solidus_c"] == pytest.approx(802.8, abs=0.5)
