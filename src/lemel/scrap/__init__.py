@@ -1,1 +1,30 @@
-"""(room: see faces.py)"""
+"""Scrap: what each lot is believed to be, and whether it may be melted.
+
+Comes in: lots, readings, assayed heats, consents. Goes out: a `BeliefSet` with every error
+that lots share, objections with remedies, heat families and colour windows. May ask:
+metal, tables and values. It solves nothing and mixes nothing: that is the blend room's.
+"""
+
+from lemel.scrap.believe import believe
+from lemel.scrap.density import density_of, fineness_from_density
+from lemel.scrap.faces import (
+    AssayedHeat,
+    BelievedHeat,
+    BelievedReading,
+    BelieveReport,
+    Health,
+    ReportedReading,
+    ScrapAnswer,
+    ScrapProblem,
+)
+from lemel.scrap.gates import gate_codes, may_melt, questions
+from lemel.scrap.lots import scrap_classes
+from lemel.scrap.methods import method_codes
+from lemel.scrap.report import report
+
+__all__ = [
+    "AssayedHeat", "BelieveReport", "BelievedHeat", "BelievedReading", "Health",
+    "ReportedReading", "ScrapAnswer", "ScrapProblem", "believe", "density_of",
+    "fineness_from_density", "gate_codes", "may_melt", "method_codes", "questions", "report",
+    "scrap_classes",
+]  # fmt: skip

@@ -1,0 +1,159 @@
+"""What the evidence itself asks for before a lot may be trusted in a heat."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from lemel.scrap.evidence import Evidence
+from lemel.scrap.faces import Health
+from lemel.scrap.methods import figure
+from lemel.scrap.sift import Clash, Sifted
+from lemel.tables import Tables
+from lemel.values import Objection, Quantity, Saying, SayingValue
+
+__all__ = ["findings", "ill_health", "share_limits"]
+
+#: A test finds a plated or filled piece out if it does so more often than not.
+FINDS_OUT = 0.5
+
+
+def findings(
+    evidence: Evidence,
+    sifted: Sifted,
+    doubt: Mapping[str, float],
+    limits: Mapping[str, tuple[float, str]],
+    tables: Tables,
+) -> tuple[Objection, ...]:
+    """All objections that the evidence raises, by lot id and code."""
+    found = [o for clash in sifted.aside for o in _from_clash(evidence, clash)]
+    most = figure("doubt_most", tables)
+    for name in evidence.lots:
+        if name in evidence.bars:
+            continue
+        found += _untested(evidence, sifted, name)
+        found += _doubtful(evidence, name, doubt[name], most)
+        if evidence.kinds[name].solder_assumed:
+            share, spread = evidence.kinds[name].solder
+            found.append(
+                Objection(
+                    "scrap.solder_assumed", name, "note",
+                    {"lot": name, "share": _percent(share), "spread": _percent(spread)},
+                    Saying("scrap.do.state_solder", {"lot": name}),
+                )
+            )  # fmt: skip
+        if name in limits and limits[name][1] != "casting":  # the gates tell that one
+            share, why = limits[name]
+            found.append(
+                Objection(
+                    f"scrap.share_limit.{why}", name, "note",
+                    {"lot": name, "share": _percent(share)},
+                    Saying("scrap.do.test_for_more", {"lot": name}),
+                )
+            )  # fmt: skip
+    return tuple(sorted(found, key=lambda o: (o.about, o.code, str(o.values.get("reading", "")))))
+
+
+def ill_health(looked_back: Health | None) -> tuple[Objection, ...]:
+    """A word of warning where the last heats lay farther off than the errors allow."""
+    if looked_back is None or looked_back.verdict != "overconfident":
+        return ()
+    values = {"heats": len(looked_back.z), "square": round(looked_back.mean_square, 2)}
+    return (
+        Objection(
+            "scrap.overconfident",
+            looked_back.z[-1][0],
+            "note",
+            values,
+            Saying("scrap.do.widen", {}),
+        ),
+    )
+
+
+def share_limits(
+    evidence: Evidence, sifted: Sifted, tables: Tables
+) -> dict[str, tuple[float, str]]:
+    """Lots whose evidence bears only a small share of a heat: (most share, why)."""
+    found: dict[str, tuple[float, str]] = {}
+    for name, lot in evidence.lots.items():
+        if name in evidence.bars:
+            continue
+        used = [s for s in sifted.used if s.on == name]
+        limits: list[tuple[float, str]] = []
+        if not any(not s.sets_prior and s.method.standing >= 2 for s in used):
+            words = [s for s in used if s.sets_prior]
+            best = max(words, key=lambda s: s.method.standing, default=None)
+            if any(s.method.code == "touch-gold" for s in used):
+                limits.append((figure("touch_share_most", tables), "touch"))
+            elif best is not None and best.method.share_most is not None:
+                limits.append((best.method.share_most, "word"))
+        if lot.made_for == "casting":
+            limits.append((figure("cast_share_most", tables), "casting"))
+        if limits:
+            found[name] = min(limits)
+    return found
+
+
+def _from_clash(evidence: Evidence, clash: Clash) -> list[Objection]:
+    s = clash.statement
+    values: dict[str, SayingValue] = {
+        "reading": s.id,
+        "method": s.method.code,
+        "fineness": _fineness(s.said),
+        "expected": _fineness(clash.expected),
+        "sds": Quantity(round(clash.sds, 2), "1"),
+    }
+    if clash.why == "unfit":
+        remedy = Saying("scrap.do.other_method", {"lot": s.on})
+        return [Objection("scrap.method_unfit", s.on, "note", {"lot": s.on, **values}, remedy)]
+    if s.on in evidence.heats:
+        lots = [lot for lot, _ in evidence.heats[s.on].on]
+        return [
+            Objection(
+                "scrap.heat_surprise", lot, "ask", {"lot": lot, "heat": s.on, **values},
+                Saying("scrap.do.assay_remainder", {"lot": lot, "heat": s.on}),
+            )
+            for lot in lots
+        ]  # fmt: skip
+    if s.sets_prior:
+        code, do = "scrap.stamp_aside", "scrap.do.withdraw_stamp"
+    elif clash.why == "prior":
+        code, do = "scrap.reading_aside", "scrap.do.cut_and_test"
+    else:
+        code, do = "scrap.readings_contradict", "scrap.do.read_again"
+    return [Objection(code, s.on, "ask", {"lot": s.on, **values}, Saying(do, {"lot": s.on}))]
+
+
+def _untested(evidence: Evidence, sifted: Sifted, name: str) -> list[Objection]:
+    said = evidence.on(name)
+    remedy = Saying("scrap.do.test", {"lot": name})
+    if not said:
+        return [Objection("scrap.nothing_known", name, "ask", {"lot": name}, remedy)]
+    tested = any(
+        not s.sets_prior and s.method.finds_plate >= FINDS_OUT for s in sifted.used if s.on == name
+    )
+    words = [s for s in said if s.sets_prior]
+    if words and all(s.method.test_first for s in words) and not tested:
+        asked = {"lot": name, "method": words[0].method.code}
+        return [Objection("scrap.test_first", name, "ask", asked, remedy)]
+    return []
+
+
+def _doubtful(evidence: Evidence, name: str, doubt: float, most: float) -> list[Objection]:
+    """A lot that says nothing, or whose readings have raised the doubt, stays out until tested."""
+    before = min((s.method.doubt for s in evidence.on(name) if s.sets_prior), default=0.0)
+    if doubt <= most or doubt <= before:
+        return []
+    values: dict[str, SayingValue] = {"lot": name, "doubt": _percent(doubt)}
+    return [
+        Objection(
+            "scrap.doubtful", name, "ask", values, Saying("scrap.do.cut_and_test", {"lot": name})
+        )
+    ]
+
+
+def _fineness(share: float) -> Quantity:
+    return Quantity(share * 1000, "millesimal")
+
+
+def _percent(share: float) -> Quantity:
+    return Quantity(share * 100, "percent")

@@ -1,0 +1,116 @@
+"""What the tables know of a lot before any reading: its class, form, solder and yield."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lemel.errors import BadInput
+from lemel.scrap.methods import MILLESIMAL, figure
+from lemel.tables import Row, Tables
+from lemel.values import Lot
+
+__all__ = ["Kind", "kind_of", "scrap_classes", "solder_fineness"]
+
+#: A band quoted as (low, high) is taken as four standard deviations wide.
+BAND_SDS = 4
+#: A lot with more solder than this is solder.
+MOST_SOLDER = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A lot's class of scrap and form as the tables describe them; shares as fractions.
+
+    `says` is the evidence code of what such a lot says of itself; the class lies `bias`
+    above its word, uncertain by `bias_sd` for the whole class and `own_sd` for each lot.
+    `solder` is (mean, sd) by mass, `solder_assumed` where the lot did not say.
+    `yield_fraction` (mean, sd) is grams of metal out per gram in; `dirt` the part of a
+    gram that is no metal. `article`: a made thing that somebody may want whole.
+    """
+
+    scrap_class: str
+    says: str
+    bias: float
+    bias_sd: float
+    own_sd: float
+    solder: tuple[float, float]
+    solder_assumed: bool
+    yield_fraction: tuple[float, float]
+    dirt: float
+    bought: bool
+    owned: bool
+    article: bool
+
+
+def scrap_classes(tables: Tables) -> tuple[str, ...]:
+    """The classes of scrap there are."""
+    return tuple(tables.table("scrap_classes"))
+
+
+def kind_of(lot: Lot, tables: Tables) -> Kind:
+    """Class and form of a lot; BadInput for a class that no table lists.
+
+    A lot without a class takes that of its form; a house's own classes are laid over the
+    table `scrap_classes`.
+    """
+    form = tables.row("scrap_forms", lot.form)
+    name = lot.scrap_class or form.text("class")
+    classes = tables.table("scrap_classes")
+    if name not in classes:
+        raise BadInput(
+            f"lots.{lot.id}.scrap_class", name, ", ".join(classes),
+            "Write one of the classes, or lay your own over the table scrap_classes.",
+        )  # fmt: skip
+    row = classes[name]
+    solder, assumed = _solder(lot, row, form, tables)
+    return Kind(
+        scrap_class=name,
+        says=row.text("says"),
+        bias=row.number("bias") * MILLESIMAL,
+        bias_sd=row.number("bias_sd") * MILLESIMAL,
+        own_sd=row.number("own_sd") * MILLESIMAL,
+        solder=solder,
+        solder_assumed=assumed,
+        yield_fraction=_yield(lot, row, form, tables),
+        dirt=form.number("dirt") / 100,
+        bought=row.text("bought") == "yes",
+        owned=row.text("owned") == "yes",
+        article=form.text("article") == "yes",
+    )
+
+
+def solder_fineness(main: str, piece: float, tables: Tables) -> tuple[float, float]:
+    """Mean and sd of the main metal's share in the solder of a piece of share `piece`."""
+    row = tables.row("scrap_solders", main)
+    below = row.number_or("below_piece", -1.0)
+    if below >= 0:
+        return max(0.0, piece - below * MILLESIMAL), row.number("below_sd") * MILLESIMAL
+    return row.number("fineness") * MILLESIMAL, row.number("fineness_sd") * MILLESIMAL
+
+
+def _solder(lot: Lot, row: Row, form: Row, tables: Tables) -> tuple[tuple[float, float], bool]:
+    share, spread = lot.solder_share
+    if lot.form == "solder":
+        return (0.0, 0.0), False
+    if share > MOST_SOLDER:
+        raise BadInput(
+            f"lots.{lot.id}.solder_share", share, f"0 to {MOST_SOLDER:g}",
+            "Enter what is mostly solder as form solder, with the solder's own fineness.",
+        )  # fmt: skip
+    if spread > 0:
+        return (share, spread), False
+    if share > 0:
+        return (share, share * figure("solder_sd_relative", tables)), False
+    share = row.number_or("solder", form.number("solder"))
+    spread = row.number_or("solder_sd", form.number("solder_sd"))
+    return (share, spread), share > 0
+
+
+def _yield(lot: Lot, row: Row, form: Row, tables: Tables) -> tuple[float, float]:
+    if lot.flags.get("filled_or_weighted") == "yes":
+        return figure("weighted_metal", tables), figure("weighted_metal_sd", tables)
+    by_class = row.number_or("yield_fraction", 0.0)
+    if by_class:
+        return by_class, row.number("yield_sd")
+    band = form.number("loss_hi") - form.number("loss_lo")
+    return 1 - form.number("loss") / 100, band / BAND_SDS / 100
