@@ -1,1 +1,37 @@
-"""(room: see faces.py)"""
+"""The fire: which pot, how it is charged, how it is set, what is lost, when it is cold.
+
+Comes in: a `Charge` with the heat at which it must be poured, furnace, pot and torch. Goes out:
+`MeltPlan` with fillings, setpoint band, steps, two curves, energy, loss and cautions.
+May ask: metal (melting range, heat, density, vapour), tables, values.
+"""
+
+from lemel.melt.bath import Bath, bath_of
+from lemel.melt.charging import Heap, Place, fills_by_volume, heap_of, order_of
+from lemel.melt.choose import choose_pot, crucible_faults, pot_holds_g
+from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
+from lemel.melt.faces import (
+    ChargeFill,
+    MeltCurve,
+    MeltPlan,
+    MeltProblem,
+    MeltStep,
+    PotChoice,
+)
+from lemel.melt.fills import FillPlan, FillRules, fill_rules, greedy_fills, plan_fills
+from lemel.melt.forwards import do
+from lemel.melt.loss import MeltLoss, expected_loss
+from lemel.melt.model import FurnaceModel, furnace_model, parameter_names
+from lemel.melt.pot_heat import PotHeat, graphite_j_gk, pot_heat
+from lemel.melt.run import Ledger, Run, Trace, simulate
+from lemel.melt.setpoint import setpoint_band_c
+from lemel.melt.torch import TorchMelt, torch_limit_g, torch_melt
+
+__all__ = [
+    "AddMetal", "Bath", "ChargeFill", "Event", "FillPlan", "FillRules", "FurnaceModel", "Heap",
+    "Ledger", "LidOpen", "MeltCurve", "MeltLoss", "MeltPlan", "MeltProblem", "MeltStep", "Place",
+    "PotChoice", "PotHeat", "PourOut", "PowerOff", "Run", "SetTo", "TorchMelt", "Trace",
+    "bath_of", "choose_pot", "crucible_faults", "do", "expected_loss", "fill_rules",
+    "fills_by_volume", "furnace_model", "graphite_j_gk", "greedy_fills", "heap_of", "order_of",
+    "parameter_names", "plan_fills", "pot_heat", "pot_holds_g", "setpoint_band_c", "simulate",
+    "torch_limit_g", "torch_melt",
+]  # fmt: skip

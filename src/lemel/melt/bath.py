@@ -1,0 +1,64 @@
+"""The charge's heat curve, made ready for simulators: temperature and liquid by enthalpy."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from lemel import metal
+from lemel.tables import Tables
+from lemel.values import Composition
+
+__all__ = ["Bath", "bath_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Bath:
+    """One alloy's heat curve as slopes; `liquid_j_gk` is the liquid's heat capacity."""
+
+    temps_c: tuple[float, ...]
+    enthalpy_j_g: tuple[float, ...]
+    liquid: tuple[float, ...]
+    solidus_c: float
+    liquidus_c: float
+    liquid_j_gk: float
+
+    def lookup(self) -> Callable[[float], tuple[float, float]]:
+        """A function from enthalpy (J/g) to (degC, liquid share), fast for plain floats."""
+        hs, ts, fs = self.enthalpy_j_g, self.temps_c, self.liquid
+        last = len(hs) - 1
+        spans = [hs[i + 1] - hs[i] for i in range(last)]
+        t_slope = [(ts[i + 1] - ts[i]) / spans[i] if spans[i] else 0.0 for i in range(last)]
+        f_slope = [(fs[i + 1] - fs[i]) / spans[i] if spans[i] else 0.0 for i in range(last)]
+
+        def at(enthalpy_j_g: float) -> tuple[float, float]:
+            i = bisect_right(hs, enthalpy_j_g) - 1
+            i = 0 if i < 0 else min(i, last - 1)
+            beyond = enthalpy_j_g - hs[i]
+            return ts[i] + t_slope[i] * beyond, fs[i] + f_slope[i] * beyond
+
+        return at
+
+    def enthalpy_at(self, temp_c: float) -> float:
+        """J/g at a temperature; at a single melting point the solid end."""
+        ts, hs = self.temps_c, self.enthalpy_j_g
+        i = min(max(bisect_right(ts, temp_c), 1), len(ts) - 1)
+        t0, t1, h0, h1 = ts[i - 1], ts[i], hs[i - 1], hs[i]
+        return h0 if t1 == t0 else h0 + (h1 - h0) * (temp_c - t0) / (t1 - t0)
+
+
+def bath_of(body: Composition, tables: Tables | None = None) -> Bath:
+    """The heat curve of a body from the metal room; enthalpy rises strictly."""
+    curve = metal.heat_curve(body, tables=tables)
+    melting = metal.melting(body, tables=tables)
+    kept = [0]
+    for i in range(1, len(curve.temps_c)):
+        if curve.enthalpy_j_g[i] > curve.enthalpy_j_g[kept[-1]]:
+            kept.append(i)
+    temps = tuple(curve.temps_c[i] for i in kept)
+    heat = tuple(curve.enthalpy_j_g[i] for i in kept)
+    liquid = tuple(min(1.0, max(0.0, curve.liquid[i])) for i in kept)
+    hot = melting.liquidus_c + 20
+    slope = (curve.enthalpy_at(hot + 40) - curve.enthalpy_at(hot)) / 40
+    return Bath(temps, heat, liquid, melting.solidus_c, melting.liquidus_c, slope)

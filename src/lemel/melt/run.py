@@ -1,0 +1,244 @@
+"""One furnace, one charge, stepped by Heun's method with plain floats."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from lemel.melt.bath import Bath
+from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
+from lemel.melt.model import FurnaceModel
+from lemel.melt.rates import State, rates_of
+
+__all__ = ["Ledger", "Run", "Trace", "simulate"]
+
+#: Stop test: (seconds, display degC, bath degC, liquid share) -> stop now?
+Stop = Callable[[float, float, float, float], bool]
+
+
+@dataclass(slots=True)
+class Trace:
+    """The heat as it went: time, display, bath, element, liquid share, lid and power."""
+
+    t_s: list[float] = field(default_factory=list)
+    display_c: list[float] = field(default_factory=list)
+    bath_c: list[float] = field(default_factory=list)
+    element_c: list[float] = field(default_factory=list)
+    liquid: list[float] = field(default_factory=list)
+    power: list[float] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """Where the heat went, J: what was put in and what holds it now."""
+
+    put_in_j: float
+    with_metal_j: float
+    element_j: float
+    pot_j: float
+    charge_j: float
+    poured_j: float
+    lining_j: float
+    off_top_j: float
+    off_outside_j: float
+
+    @property
+    def residual_j(self) -> float:
+        """What does not close: all in minus all found."""
+        return (
+            self.put_in_j
+            + self.with_metal_j
+            - self.element_j
+            - self.pot_j
+            - self.charge_j
+            - self.poured_j
+            - self.lining_j
+            - self.off_top_j
+            - self.off_outside_j
+        )
+
+
+class Run:
+    """A heat in progress: advance it, open the lid, add metal, set, switch off, pour.
+
+    Fixed step of at most `step_s`, shortened where a small molten charge answers faster.
+    The pot's and the charge's states are enthalpies, so the energy balance closes to rounding
+    at any step. The thermostat looks at the display once a step. All times in s, from 0.
+    """
+
+    def __init__(
+        self,
+        model: FurnaceModel,
+        bath: Bath,
+        charge_g: float,
+        *,
+        start_c: float = 18.0,
+        ambient_c: float = 18.0,
+        setpoint_c: float = 950.0,
+        step_s: float = 1.0,
+        sample_s: float = 5.0,
+    ) -> None:
+        self.model, self.bath, self.ambient_c = model, bath, ambient_c
+        self.mass_g, self.setpoint_c = charge_g, setpoint_c
+        self.step_s, self.sample_s = step_s, sample_s
+        self.t_s, self.lid_off, self.on, self.firing = 0.0, False, True, True
+        charge_h = bath.enthalpy_at(start_c)
+        self.state: State = (
+            start_c, model.pot.enthalpy_at(start_c), charge_h, start_c, start_c, start_c
+        )  # fmt: skip
+        self._start = self.state
+        self._start_charge_j = charge_g * charge_h
+        self.put_in_j = self.with_metal_j = self.poured_j = 0.0
+        self.off_top_j = self.off_outside_j = 0.0
+        self.drive: Callable[[float], float] | None = None
+        self.trace = Trace()
+        self._next_sample_s = 0.0
+        self._rates = rates_of(model, bath, ambient_c)
+        self._at = bath.lookup()
+        self._sample()
+
+    @property
+    def display_c(self) -> float:
+        """What the controller shows."""
+        return self.state[5]
+
+    @property
+    def bath_c(self) -> float:
+        """The charge's own temperature, which is not what is shown."""
+        return self._at(self.state[2])[0]
+
+    @property
+    def liquid(self) -> float:
+        """Liquid share of the charge."""
+        return self._at(self.state[2])[1]
+
+    @property
+    def pot_c(self) -> float:
+        """The pot's temperature."""
+        return self.model.pot.temp_at(self.state[1])
+
+    def advance(self, seconds: float, stop: Stop | None = None) -> bool:
+        """Run on for at most so long; True if `stop` asked for the end."""
+        if seconds <= 0:
+            return False
+        count = max(1, math.ceil(seconds / self._safe_step_s() - 1e-9))
+        dt = seconds / count
+        rates, mass, lid = self._rates, self.mass_g, self.lid_off
+        state, t0 = self.state, self.t_s
+        watts, low = self.model.power_w, self.setpoint_c - self.model.hysteresis_k / 2
+        high, half = self.setpoint_c + self.model.hysteresis_k / 2, dt / 2
+        for n in range(1, count + 1):
+            display = state[5]
+            if self.drive is not None:
+                share = self.drive(t0 + (n - 0.5) * dt)
+            else:
+                if display < low:
+                    self.firing = True
+                elif display > high:
+                    self.firing = False
+                share = 1.0 if self.firing and self.on else 0.0
+            power = watts * share
+            a = rates(state, mass, power, lid)
+            ahead = (
+                state[0] + dt * a[0], state[1] + dt * a[1], state[2] + dt * a[2],
+                state[3] + dt * a[3], state[4] + dt * a[4], state[5] + dt * a[5],
+            )  # fmt: skip
+            b = rates(ahead, mass, power, lid)
+            state = (
+                state[0] + half * (a[0] + b[0]), state[1] + half * (a[1] + b[1]),
+                state[2] + half * (a[2] + b[2]), state[3] + half * (a[3] + b[3]),
+                state[4] + half * (a[4] + b[4]), state[5] + half * (a[5] + b[5]),
+            )  # fmt: skip
+            self.put_in_j += power * dt
+            self.off_top_j += half * (a[6] + b[6])
+            self.off_outside_j += half * (a[7] + b[7])
+            self.state, self.t_s = state, t0 + n * dt
+            if self.t_s >= self._next_sample_s:
+                self._sample(share)
+            if stop is not None and stop(self.t_s, state[5], *self._at(state[2])):
+                return True
+        return False
+
+    def add(self, mass_g: float, temp_c: float) -> None:
+        """Metal into the pot, mixed at once."""
+        if mass_g <= 0:
+            return
+        brought = self.bath.enthalpy_at(temp_c)
+        mixed = (self.mass_g * self.state[2] + mass_g * brought) / (self.mass_g + mass_g)
+        self.mass_g += mass_g
+        self.with_metal_j += mass_g * brought
+        self.state = (*self.state[:2], mixed, *self.state[3:])
+        self._sample()
+
+    def pour_out(self, left_g: float = 0.0) -> None:
+        """The pot is emptied down to `left_g`."""
+        gone_g = max(0.0, self.mass_g - left_g)
+        self.poured_j += gone_g * self.state[2]
+        self.mass_g -= gone_g
+
+    def ledger(self) -> Ledger:
+        """The heat balance from the start until now."""
+        model, now, was = self.model, self.state, self._start
+        return Ledger(
+            put_in_j=self.put_in_j,
+            with_metal_j=self.with_metal_j,
+            element_j=model.element_j_k * (now[0] - was[0]),
+            pot_j=model.pot_g * (now[1] - was[1]),
+            charge_j=self.mass_g * now[2] - self._start_charge_j,
+            poured_j=self.poured_j,
+            lining_j=model.lining_inner_j_k * (now[3] - was[3])
+            + model.lining_outer_j_k * (now[4] - was[4]),
+            off_top_j=self.off_top_j,
+            off_outside_j=self.off_outside_j,
+        )
+
+    def _safe_step_s(self) -> float:
+        if self.mass_g <= 0:
+            return self.step_s
+        contact = min(1.0, self.mass_g / self.model.full_contact_g)
+        # Radiation between pot and charge at 1200 degC, the hottest it will be.
+        quick = self.model.liquid_w_k * contact + 0.73e3 * self.model.charge_radiation_m2
+        return min(self.step_s, self.mass_g * self.bath.liquid_j_gk / quick)
+
+    def _sample(self, share: float = 0.0) -> None:
+        bath_c, liquid = self._at(self.state[2])
+        log = self.trace
+        log.t_s.append(self.t_s)
+        log.display_c.append(self.state[5])
+        log.bath_c.append(bath_c)
+        log.element_c.append(self.state[0])
+        log.liquid.append(liquid)
+        log.power.append(share)
+        while self._next_sample_s <= self.t_s:
+            self._next_sample_s += self.sample_s
+
+
+def simulate(run: Run, events: Iterable[Event], end_s: float) -> Run:
+    """Play a fixed schedule of events on a run, exactly at their times, until `end_s`."""
+    moments: list[tuple[float, int, Event, bool]] = []
+    for n, event in enumerate(events):
+        moments.append((event.at_s, n, event, True))
+        if isinstance(event, LidOpen):
+            moments.append((event.until_s, n, event, False))
+    for at_s, _, what, begins in sorted(moments, key=lambda moment: (moment[0], moment[1])):
+        if at_s >= end_s:
+            break
+        run.advance(at_s - run.t_s)
+        _do(run, what, begins)
+    run.advance(end_s - run.t_s)
+    return run
+
+
+def _do(run: Run, event: Event, begins: bool) -> None:
+    match event:
+        case LidOpen():
+            run.lid_off = begins
+        case AddMetal():
+            run.add(event.mass_g, event.temp_c)
+        case SetTo():
+            run.setpoint_c = event.temp_c
+        case PowerOff():
+            run.on = False
+        case PourOut():
+            run.pour_out(event.left_g)
