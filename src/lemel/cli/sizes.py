@@ -41,6 +41,7 @@ _SIZES = {
 @click.option("--width", type=NUMBER, metavar="MM", help="Width of the band.")
 @click.option("--alloy", metavar="PARTS", help="'Ag=925 Cu=75': give the blank's mass too.")
 def size(
+    *,
     what: str,
     text: str,
     to: str | None,
@@ -86,7 +87,9 @@ def _show_size(found: SizeReport, to: str | None, paper: Paper) -> None:
 @click.option("--count", type=NUMBER, default=1.0, metavar="N", help="How many.")
 @click.option("--kerf", type=NUMBER, default=0.3, metavar="MM", help="What the saw eats.")
 @click.option("--alloy", default="Ag=925 Cu=75", metavar="PARTS", help="[Ag=925 Cu=75]")
-def blank(what: str, text: str | None, count: float, kerf: float, alloy: str, **given: Any) -> Told:
+def blank(
+    *, what: str, text: str | None, count: float, kerf: float, alloy: str, **given: Any
+) -> Told:
     """The blank of one piece: `lemel blank ring "UK L" --width 3 --thickness 1.7`."""
     _one_of("what", what, _BLANKS)
     if count != int(count) or not 1 <= count <= 100_000:
@@ -108,7 +111,8 @@ def _as_option(fault: BadInput) -> BadInput:
     options = {size: f"--{option}" for option, size in _SIZES.items() if option != "size"}
     key = fault.field.rpartition(".")[2]
     field = options.get(key, "SIZE" if key == "size" else fault.field)
-    return BadInput(field, fault.value, fault.allowed, fault.do, fault.others)
+    value = "missing" if fault.value is None else fault.value
+    return BadInput(field, value, fault.allowed, fault.do.replace(key, field), fault.others)
 
 
 def _show_blank(found: BlankReport, alloy: str, paper: Paper) -> None:

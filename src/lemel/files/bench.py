@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lemel.cut.faces import CutProblem
+from lemel.cut import CutProblem
 from lemel.errors import BadInput
 from lemel.files import kit
 from lemel.files.keys import Key, listed, pick
@@ -16,7 +16,7 @@ from lemel.files.parts import composition, read_section, temper
 from lemel.files.place import Place, gathered
 from lemel.files.source import has_format, read_data
 from lemel.files.workshop import BAR_KEYS
-from lemel.mill.faces import MillKit, MillProblem
+from lemel.mill import MillKit, MillProblem
 from lemel.values import Bar, Blank, Composition, OrderLine, Saw, StockNeed
 
 __all__ = ["CUT_KEYS", "MILL_KEYS", "NEED_KEYS", "CutFile", "read_cut", "read_mill"]

@@ -67,7 +67,7 @@ class PourFile:
     mould: Mould | None
     bath_c: float | None
     ingots_wanted: int
-    lift_out_s: float | None
+    lift_out_s: float
     mould_c: float | None
     crucible: Crucible | None
     may_be_hot: bool
@@ -185,7 +185,7 @@ def read_pour(path: str | Path) -> PourFile:
         mould=None if button else values["mould"],
         bath_c=values.get("bath_c"),
         ingots_wanted=values.get("ingots_wanted", 1),
-        lift_out_s=values.get("lift_out_s"),
+        lift_out_s=values.get("lift_out_s", 7.0),
         mould_c=values.get("mould_c"),
         crucible=values.get("crucible"),
         may_be_hot=values.get("may_be_hot", False),

@@ -14,7 +14,7 @@ from lemel.files.orders import orders
 from lemel.files.place import Place, gathered
 from lemel.files.source import STDIN, data_of, has_format, read_data, read_text, rows_of
 from lemel.files.workshop import owners_are_listed, prices, workshop
-from lemel.plan.faces import PlanOptions, PlanProblem
+from lemel.plan import PlanOptions, PlanProblem
 from lemel.values import Lot, OrderLine, Prices, Reading, Workshop
 
 __all__ = ["read_plan", "read_plan_folder"]
