@@ -10,7 +10,7 @@ from lemel import metal
 from lemel.melt.bath import bath_of
 from lemel.melt.faces import PotChoice
 from lemel.melt.figures import figure, pot_row
-from lemel.melt.torch import torch_limit_g
+from lemel.melt.torch import torch_melt
 from lemel.tables import Tables
 from lemel.values import Charge, Crucible, Furnace, Objection, Quantity, Saying, SayingValue, Torch
 
@@ -129,11 +129,15 @@ def _best_torch(ask: _Ask, charge: Charge, torches: Sequence[Torch]) -> Torch | 
     bath = bath_of(charge.composition_mean, ask.tables)
     able = []
     for torch in torches:
-        limit_g = torch_limit_g(
-            bath, bath.liquidus_c + 60, torch.flame_w,
-            liquid_g_cm3=ask.liquid_g_cm3, tables=ask.tables,
-        )  # fmt: skip
-        if ask.mass_g <= limit_g:
+        melted = torch_melt(
+            bath,
+            ask.mass_g,
+            bath.liquidus_c + figure("button_over_k", ask.tables),
+            torch.flame_w,
+            liquid_g_cm3=ask.liquid_g_cm3,
+            tables=ask.tables,
+        )
+        if melted.seconds is not None:
             able.append(torch)
     if not able:
         return None

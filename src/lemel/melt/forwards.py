@@ -6,6 +6,7 @@ import math
 
 from lemel.errors import BadInput, Stopped
 from lemel.melt.by_furnace import by_furnace
+from lemel.melt.by_torch import by_torch
 from lemel.melt.choose import choose_pot
 from lemel.melt.faces import MeltPlan, MeltProblem
 from lemel.melt.fills import BATH_LEAST
