@@ -106,7 +106,7 @@ def lock(more: list[str]) -> int:
     asides = ("UV_INDEX", "UV_EXTRA_INDEX_URL", "UV_FIND_LINKS")
     environment = {k: v for k, v in uv_environment().items() if k not in asides}
     lists = {
-        "run.txt": ["pyproject.toml"],
+        "run.txt": ["pyproject.toml", "--group", "build"],
         "dev.txt": ["pyproject.toml", "--group", "dev", "--constraints", "locks/run.txt"],
         "uv.txt": ["--group", "uv"],
     }
