@@ -6,6 +6,13 @@ metal, tables and values. It solves nothing and mixes nothing: that is the blend
 """
 
 from lemel.scrap.believe import believe
+from lemel.scrap.colours import (
+    colour_additions,
+    colour_window,
+    colours_of,
+    may_join,
+    same_colour,
+)
 from lemel.scrap.density import density_of, fineness_from_density
 from lemel.scrap.faces import (
     AssayedHeat,
@@ -24,7 +31,8 @@ from lemel.scrap.report import report
 
 __all__ = [
     "AssayedHeat", "BelieveReport", "BelievedHeat", "BelievedReading", "Health",
-    "ReportedReading", "ScrapAnswer", "ScrapProblem", "believe", "density_of",
-    "fineness_from_density", "gate_codes", "may_melt", "method_codes", "questions", "report",
+    "ReportedReading", "ScrapAnswer", "ScrapProblem", "believe", "colour_additions",
+    "colour_window", "colours_of", "density_of", "fineness_from_density", "gate_codes",
+    "may_join", "may_melt", "method_codes", "questions", "report", "same_colour",
     "scrap_classes",
 ]  # fmt: skip

@@ -137,16 +137,20 @@ def _weights(sifted: Sifted) -> dict[str, float]:
 
 def _shared(posterior: Posterior) -> dict[str, dict[str, float]]:
     """The sd that each shared error leaves in each lot's mean."""
-    vectors = posterior.whole_vectors()
+    lots = dict(zip(posterior.ids, posterior.whole_vectors(), strict=True))
+    vectors = {
+        **lots,
+        **{body.id: sum(w * lots[lot] for lot, w in body.on) for body in posterior.derived},
+    }
     size = len(posterior.tied)
     groups: dict[str, list[int]] = {}
     for k, name in enumerate(posterior.factors):
         groups.setdefault(_label(name), []).append(size + k)
     found: dict[str, dict[str, float]] = {}
-    for i, name in enumerate(posterior.ids):
+    for name, vector in vectors.items():
         by_source = {}
         for label, columns in groups.items():
-            part = vectors[i, columns]
+            part = np.asarray(vector)[columns]
             sd = float(part @ posterior.cov[np.ix_(columns, columns)] @ part) ** 0.5
             if sd > 1e-12:
                 by_source[label] = sd
@@ -155,11 +159,12 @@ def _shared(posterior: Posterior) -> dict[str, dict[str, float]]:
 
 
 def _label(factor: str) -> str:
-    """Shared factors as their readers know them: a class's drift belongs to the class."""
+    """Shared factors as their readers know them: a source by its own name, the drift of a
+    class with the class."""
     kind, _, rest = factor.partition(":")
     if kind == "drift":
         return f"class:{rest.partition(':')[0]}"
-    return factor
+    return rest if kind == "source" else factor
 
 
 def _biases(evidence: Evidence, sifted: Sifted) -> dict[str, tuple[float, float]]:
