@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-__all__ = ["AddMetal", "Event", "LidOpen", "PourOut", "PowerOff", "SetTo"]
+__all__ = ["AddMetal", "Event", "LidOpen", "PourOut", "PowerOff", "SetTo", "moments_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,3 +49,14 @@ class PourOut:
 
 
 Event = LidOpen | AddMetal | SetTo | PowerOff | PourOut
+
+
+def moments_of(events: Iterable[Event]) -> list[tuple[float, Event, bool]]:
+    """(time, event, begins) in order of time; an opening of the lid also ends. Ties keep order."""
+    moments: list[tuple[float, int, Event, bool]] = []
+    for n, event in enumerate(events):
+        moments.append((event.at_s, n, event, True))
+        if isinstance(event, LidOpen):
+            moments.append((event.until_s, n, event, False))
+    moments.sort(key=lambda moment: (moment[0], moment[1]))
+    return [(at_s, event, begins) for at_s, _, event, begins in moments]

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from lemel.melt.bath import Bath
-from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
+from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo, moments_of
 from lemel.melt.model import FurnaceModel
 from lemel.melt.rates import State, rates_of
 
@@ -216,16 +216,11 @@ class Run:
 
 def simulate(run: Run, events: Iterable[Event], end_s: float) -> Run:
     """Play a fixed schedule of events on a run, exactly at their times, until `end_s`."""
-    moments: list[tuple[float, int, Event, bool]] = []
-    for n, event in enumerate(events):
-        moments.append((event.at_s, n, event, True))
-        if isinstance(event, LidOpen):
-            moments.append((event.until_s, n, event, False))
-    for at_s, _, what, begins in sorted(moments, key=lambda moment: (moment[0], moment[1])):
+    for at_s, event, begins in moments_of(events):
         if at_s >= end_s:
             break
         run.advance(at_s - run.t_s)
-        _do(run, what, begins)
+        _do(run, event, begins)
     run.advance(end_s - run.t_s)
     return run
 

@@ -1,0 +1,234 @@
+"""The same furnace for many parameter sets at once, with arrays: one column a set.
+
+Imports numpy, so nothing that must start fast imports this module at its head.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lemel.melt.bath import Bath
+from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo, moments_of
+from lemel.melt.model import FurnaceModel, parameter_names
+from lemel.melt.rates import KELVIN, STEFAN_BOLTZMANN_W_M2K4
+
+__all__ = ["BatchRun", "Column", "columns_of", "simulate_batch"]
+
+Column = NDArray[np.float64]
+
+
+def columns_of(model: FurnaceModel, changed: Mapping[str, Column]) -> dict[str, Any]:
+    """Every parameter as a number or, where it varies, as a column."""
+    values: dict[str, Any] = {name: getattr(model, name) for name in parameter_names()}
+    values.update(changed)
+    return values
+
+
+@dataclass(slots=True)
+class _Series:
+    t_s: list[float] = field(default_factory=list)
+    display_c: list[Column] = field(default_factory=list)
+    bath_c: list[Column] = field(default_factory=list)
+    liquid: list[Column] = field(default_factory=list)
+    energy_j: list[Column] = field(default_factory=list)
+
+
+class BatchRun:
+    """Heats of `size` furnaces that differ in their parameters, stepped together by Heun.
+
+    Same equations, states and thermostat as `Run`; `keep` False keeps no series. Parameters
+    are those of `columns_of`.
+    """
+
+    def __init__(
+        self,
+        values: Mapping[str, Any],
+        model: FurnaceModel,
+        bath: Bath,
+        charge_g: float,
+        size: int,
+        *,
+        start_c: float = 18.0,
+        ambient_c: float = 18.0,
+        setpoint_c: float = 950.0,
+        step_s: float = 2.0,
+        keep: bool = True,
+    ) -> None:
+        self.values, self.pot, self.bath, self.size = dict(values), model.pot, bath, size
+        self.ambient_c, self.mass_g, self.setpoint_c = ambient_c, charge_g, setpoint_c
+        self.step_s, self.keep = step_s, keep
+        self.t_s, self.lid_off, self.on = 0.0, False, True
+        self.firing = np.ones(size, dtype=bool)
+        self.energy_j = np.zeros(size)
+        self.state = np.empty((6, size))
+        self.state[:] = start_c
+        self.state[1] = model.pot.enthalpy_at(start_c)
+        self.state[2] = bath.enthalpy_at(start_c)
+        self.drive: Callable[[float], float] | None = None
+        self.series = _Series()
+        self._grid = np.asarray(model.pot.by_enthalpy_c)
+        self._heat = np.asarray(bath.enthalpy_j_g)
+        self._temps = np.asarray(bath.temps_c)
+        self._liquid = np.asarray(bath.liquid)
+        self._keep()
+
+    def charge(self) -> tuple[Column, Column]:
+        """Bath temperature and liquid share of every column."""
+        return self._charge(self.state[2])
+
+    def pot_c(self) -> Column:
+        """Temperature of every pot."""
+        return self._pot(self.state[1])
+
+    def advance(self, seconds: float) -> None:
+        """All columns on by so many seconds."""
+        if seconds <= 0:
+            return
+        count = max(1, math.ceil(seconds / self._safe_step_s() - 1e-9))
+        dt, t0, v = seconds / count, self.t_s, self.values
+        half_k = 0.5 * np.asarray(v["hysteresis_k"])
+        low, high = self.setpoint_c - half_k, self.setpoint_c + half_k
+        for n in range(1, count + 1):
+            state = self.state
+            if self.drive is not None:
+                share: Any = self.drive(t0 + (n - 0.5) * dt)
+            elif not self.on:
+                share = 0.0
+            else:
+                display = state[5]
+                self.firing = np.where(display < low, True, (display <= high) & self.firing)
+                share = self.firing
+            power = share * v["power_w"]
+            a = self._rates(state, power)
+            b = self._rates(state + dt * a, power)
+            a += b
+            a *= 0.5 * dt
+            self.state = state + a
+            self.energy_j = self.energy_j + dt * power
+            self.t_s = t0 + n * dt
+            self._keep()
+
+    def add(self, mass_g: float, temp_c: float) -> None:
+        """Metal into every pot."""
+        if mass_g <= 0:
+            return
+        total_g = self.mass_g + mass_g
+        brought = mass_g * self.bath.enthalpy_at(temp_c)
+        self.state = self.state.copy()
+        self.state[2] = (self.mass_g * self.state[2] + brought) / total_g
+        self.mass_g = total_g
+        self._keep()
+
+    def at(self, name: str, times_s: Sequence[float]) -> NDArray[np.float64]:
+        """A kept series (display_c, bath_c, liquid, energy_j) at given times: times x columns."""
+        t = np.asarray(self.series.t_s)
+        rows = np.asarray(getattr(self.series, name))
+        wanted = np.asarray(times_s)
+        i = np.clip(np.searchsorted(t, wanted, side="right") - 1, 0, len(t) - 2)
+        span = t[i + 1] - t[i]
+        part = np.where(span > 0, (wanted - t[i]) / np.where(span > 0, span, 1.0), 1.0)
+        part = np.clip(part, 0.0, 1.0)[:, None]
+        mixed: NDArray[np.float64] = rows[i] * (1 - part) + rows[i + 1] * part
+        return mixed
+
+    def first_time(self, reached: Callable[[Column, Column, Column], Any]) -> Column:
+        """First kept time at which reached(display, bath, liquid) holds by column, else NaN."""
+        found = np.full(self.size, np.nan)
+        s = self.series
+        for t, display, bath, liquid in zip(s.t_s, s.display_c, s.bath_c, s.liquid, strict=True):
+            found = np.where(np.isnan(found) & reached(display, bath, liquid), t, found)
+        return found
+
+    def _rates(self, state: NDArray[np.float64], power: Any) -> NDArray[np.float64]:
+        v, sigma, room = self.values, STEFAN_BOLTZMANN_W_M2K4, self.ambient_c
+        element, inner, outer = state[0], state[3], state[4]
+        pot = self._pot(state[1])
+        pot_k = pot + KELVIN
+        pot2 = pot_k * pot_k
+        pot4 = pot2 * pot2
+        element4 = (element + KELVIN) ** 2
+        element4 *= element4
+        to_pot = sigma * v["radiation_m2"] * (element4 - pot4) + v["gas_w_k"] * (element - pot)
+        if self.lid_off:
+            mouth = v["lid_area_m2"]
+            off_top = sigma * mouth * v["lid_emissivity"] * (pot4 - (room + KELVIN) ** 4)
+            off_top = off_top + mouth * v["lid_h_w_m2k"] * (pot - room)
+        else:
+            off_top = v["lid_on_w_k"] * (pot - room)
+        slopes = np.empty_like(state)
+        if self.mass_g > 0:
+            charge, liquid = self._charge(state[2])
+            part = np.minimum(1.0, self.mass_g / np.asarray(v["full_contact_g"]))
+            touch = (v["solid_w_k"] + (v["liquid_w_k"] - v["solid_w_k"]) * liquid) * part
+            touch = touch + 4 * sigma * v["charge_radiation_m2"] * pot2 * pot_k
+            into_charge = touch * (pot - charge)
+            slopes[2] = into_charge / self.mass_g
+        else:
+            into_charge = 0.0
+            slopes[2] = 0.0
+        into_lining = v["element_lining_w_k"] * (element - inner)
+        through = v["lining_w_k"] * (inner - outer)
+        slopes[0] = (power - to_pot - into_lining) / v["element_j_k"]
+        slopes[1] = (to_pot - into_charge - off_top) / v["pot_g"]
+        slopes[3] = (into_lining - through) / v["lining_inner_j_k"]
+        slopes[4] = (through - v["outside_w_k"] * (outer - room)) / v["lining_outer_j_k"]
+        weight = v["display_weight"]
+        felt = weight * element + (1 - weight) * pot
+        slopes[5] = (felt - state[5]) / v["display_lag_s"]
+        return slopes
+
+    def _pot(self, heat: Column) -> Column:
+        place = (heat - self.pot.start_j_g) / self.pot.step_j_g
+        i = np.clip(place.astype(np.intp), 0, len(self._grid) - 2)
+        low = self._grid[i]
+        found: Column = low + (self._grid[i + 1] - low) * (place - i)
+        return found
+
+    def _charge(self, heat: Column) -> tuple[Column, Column]:
+        return np.interp(heat, self._heat, self._temps), np.interp(heat, self._heat, self._liquid)
+
+    def _safe_step_s(self) -> float:
+        if self.mass_g <= 0:
+            return self.step_s
+        v = self.values
+        part = np.minimum(1.0, self.mass_g / np.asarray(v["full_contact_g"]))
+        quick = v["liquid_w_k"] * part + 0.73e3 * np.asarray(v["charge_radiation_m2"])
+        return min(self.step_s, float(self.mass_g * self.bath.liquid_j_gk / np.max(quick)))
+
+    def _keep(self) -> None:
+        if not self.keep:
+            return
+        bath, liquid = self.charge()
+        s = self.series
+        s.t_s.append(self.t_s)
+        s.display_c.append(self.state[5])
+        s.bath_c.append(bath)
+        s.liquid.append(liquid)
+        s.energy_j.append(self.energy_j)
+
+
+def simulate_batch(run: BatchRun, events: Iterable[Event], end_s: float) -> BatchRun:
+    """Play a fixed schedule of events on all columns until `end_s`."""
+    for at_s, event, begins in moments_of(events):
+        if at_s >= end_s:
+            break
+        run.advance(at_s - run.t_s)
+        match event:
+            case LidOpen():
+                run.lid_off = begins
+            case AddMetal():
+                run.add(event.mass_g, event.temp_c)
+            case SetTo():
+                run.setpoint_c = event.temp_c
+            case PowerOff():
+                run.on = False
+            case PourOut():
+                run.mass_g = min(run.mass_g, event.left_g)
+    run.advance(end_s - run.t_s)
+    return run
