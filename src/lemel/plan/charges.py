@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -32,10 +33,14 @@ class HeatDraft:
     picks: tuple[IngotPick, ...]
     pot_most_g: float
 
+    margin_share: float = 0.0
+    margin_g: float = 0.0
+
     @property
     def grams(self) -> float:
-        """Metal that the moulds ask for."""
-        return sum(pick.grams for pick in self.picks)
+        """Metal that the moulds ask for, with a margin for what the melt takes."""
+        asked = sum(pick.grams for pick in self.picks)
+        return asked * (1 + self.margin_share) + self.margin_g
 
 
 def ask_blend(
@@ -49,8 +54,9 @@ def ask_blend(
     """One question for all these heats of one main metal, with what is left on the bench."""
     shop, options = context.shop, context.problem.options
     main = context.standard(drafts[0].group.standard).main
+    casting_g = _casting_most_g(context, main, sum(draft.grams for draft in drafts))
     lots = tuple(
-        _blend_lot(context, bench, lot)
+        _blend_lot(context, bench, lot, casting_g)
         for lot in context.problem.lots
         if lot.main == main
         and lot.id not in context.evidence.barred
@@ -151,14 +157,25 @@ def _colour_window(context: Context, group: Group) -> Mapping[str, tuple[float, 
     return {}
 
 
-def _blend_lot(context: Context, bench: Bench, lot: Lot) -> BlendLot:
+def _casting_most_g(context: Context, main: str, total_g: float) -> float:
+    """Grams that one lot made for casting may give: deoxidisers in it make a bar crack."""
+    count = sum(1 for lot in context.problem.lots if lot.main == main and _for_casting(lot))
+    return rule("casting_share_most", context.tables) * total_g / max(1, count)
+
+
+def _for_casting(lot: Lot) -> bool:
+    return lot.made_for == "casting" and not lot.whole
+
+
+def _blend_lot(context: Context, bench: Bench, lot: Lot, casting_g: float) -> BlendLot:
     beliefs = context.evidence.belief(lot.id)
     row = beliefs.row(lot.id)
+    left_g = bench.lots_left_g[lot.id]
     value = context.evidence.values.get(lot.id)
     age = (context.shop.as_of - lot.received_on).days if lot.received_on else 0
     return BlendLot(
         id=lot.id,
-        mass_g=bench.lots_left_g[lot.id],
+        mass_g=min(left_g, math.floor(casting_g * 100) / 100) if _for_casting(lot) else left_g,
         whole=lot.whole,
         owner=lot.owner,
         mean=beliefs.mean[row],

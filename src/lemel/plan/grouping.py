@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 
 from lemel import cut
-from lemel.blend import BlendAnswer
 from lemel.cut import line_of
-from lemel.plan.bench import Bench
-from lemel.plan.charges import HeatDraft, ask_blend, top_up_consents
+from lemel.plan.charges import HeatDraft, top_up_consents
 from lemel.plan.context import Context, Group, family_of
 from lemel.plan.ingots import IngotPick, pick_ingot
 from lemel.plan.pots import pot_limit_g
-from lemel.values import OrderLine, Quantity, Saying, Watch
+from lemel.plan.rules import rule
+from lemel.values import OrderLine, Quantity, Saying
 
-__all__ = ["Grouped", "draft_heats", "settle_blends"]
+__all__ = ["Grouped", "draft_heats", "due", "short_of_metal"]
 
 
 @dataclass(slots=True)
@@ -25,8 +24,6 @@ class Grouped:
 
     drafts: list[HeatDraft] = field(default_factory=list)
     failed: dict[str, tuple[Saying, tuple[Saying, ...]]] = field(default_factory=dict)
-    answers: dict[str, BlendAnswer] = field(default_factory=dict)
-    alone: dict[str, BlendAnswer] = field(default_factory=dict)
 
     def fail(self, lines: Sequence[OrderLine], reason: Saying, ways: Sequence[Saying]) -> None:
         """Note why these lines get no heat; a second reason adds its ways out."""
@@ -57,7 +54,7 @@ def draft_heats(context: Context, lines: Sequence[OrderLine]) -> Grouped:
             if isinstance(picked, IngotPick):
                 picks.append(picked)
                 continue
-            short = _short_of_metal(context, group, need.gross_g or 0.0)
+            short = short_of_metal(context, group, need.gross_g or 0.0)
             if short:
                 grouped.fail(mine, *short)
             grouped.fail(mine, picked.reason, picked.ways_out)
@@ -73,7 +70,7 @@ def _fill_pots(
     body = context.nominal(group.standard, group.colour)
     limit_g = pot_limit_g(context, family, body)
     pots: list[list[IngotPick]] = []
-    for pick in sorted(picks, key=_due):
+    for pick in sorted(picks, key=due):
         if limit_g <= 0 or pick.grams > limit_g:
             grouped.fail(
                 pick.lines,
@@ -91,86 +88,19 @@ def _fill_pots(
         else:
             pots.append([pick])
     for pot in pots:
-        grouped.drafts.append(HeatDraft("", group, tuple(pot), limit_g))
+        grouped.drafts.append(
+            HeatDraft(
+                "",
+                group,
+                tuple(pot),
+                limit_g,
+                rule("melt_margin_share", context.tables),
+                rule("melt_margin_g", context.tables),
+            )
+        )
 
 
-def settle_blends(
-    context: Context, bench: Bench, grouped: Grouped, watch: Watch
-) -> dict[str, BlendAnswer]:
-    """Find which heats can be charged: each alone first, then all of one metal together.
-
-    A heat that cannot be is asked for less: its latest need is dropped, until it can or
-    nothing is left. If those that can alone cannot together, the latest-due need is dropped.
-    Returns the joint answer by heat id; the drafts are renamed H1, H2, ... by due date.
-    """
-    grouped.drafts = [
-        replace(draft, id=f"H{n + 1}")
-        for n, draft in enumerate(sorted(grouped.drafts, key=lambda d: min(map(_due, d.picks))))
-    ]
-    kept = [k for d in grouped.drafts if (k := _alone(context, bench, grouped, d, watch))]
-    answers: dict[str, BlendAnswer] = {}
-    settled: list[HeatDraft] = []
-    for main in ("Pt", "Pd", "Au", "Ag"):
-        of_metal = [d for d in kept if context.standard(d.group.standard).main == main]
-        while of_metal:
-            answer = ask_blend(context, bench, of_metal, explain=True, watch=watch)
-            if answer.status != "infeasible":
-                _spend(bench, answer)
-                answers.update({draft.id: answer for draft in of_metal})
-                break
-            last = max(of_metal, key=lambda d: max(map(_due, d.picks)))
-            of_metal.remove(last)
-            shorter = _drop_last(grouped, last, answer)
-            if shorter:
-                of_metal.append(shorter)
-        settled += of_metal
-    order = {draft.id: n for n, draft in enumerate(grouped.drafts)}
-    grouped.drafts = sorted(settled, key=lambda d: order[d.id])
-    return answers
-
-
-def _alone(
-    context: Context, bench: Bench, grouped: Grouped, draft: HeatDraft, watch: Watch
-) -> HeatDraft | None:
-    current: HeatDraft | None = draft
-    while current is not None:
-        short = _short_of_metal(context, current.group, current.grams)
-        if not short:
-            answer = ask_blend(context, bench, [current], explain=False, watch=watch)
-            if answer.status != "infeasible":
-                return current
-            answer = ask_blend(context, bench, [current], explain=True, watch=watch)
-            current = _drop_last(grouped, current, answer)
-            continue
-        last = max(current.picks, key=_due)
-        grouped.fail(last.lines, *short)
-        current = _without(current, last)
-    return None
-
-
-def _drop_last(grouped: Grouped, draft: HeatDraft, answer: BlendAnswer) -> HeatDraft | None:
-    last = max(draft.picks, key=_due)
-    reason = Saying("plan.unmet.no_blend", {"heat": draft.id, "standard": draft.group.standard})
-    grouped.fail(last.lines, reason, answer.explain)
-    return _without(draft, last)
-
-
-def _without(draft: HeatDraft, pick: IngotPick) -> HeatDraft | None:
-    left = tuple(p for p in draft.picks if p is not pick)
-    return replace(draft, picks=left) if left else None
-
-
-def _spend(bench: Bench, answer: BlendAnswer) -> None:
-    for heat in answer.heats:
-        for lot, grams in heat.lots.items():
-            bench.lots_left_g[lot] -= grams
-        for addition, grams in heat.additions.items():
-            left = bench.additions_left_g[addition]
-            if left is not None:
-                bench.additions_left_g[addition] = left - grams
-
-
-def _short_of_metal(
+def short_of_metal(
     context: Context, group: Group, needed_g: float
 ) -> tuple[Saying, tuple[Saying, ...]] | None:
     """An owner whose own metal, with what may be added, is less than the heat needs."""
@@ -203,6 +133,7 @@ def _short_of_metal(
     )
 
 
-def _due(pick: IngotPick) -> tuple[date, str]:
+def due(pick: IngotPick) -> tuple[date, str]:
+    """When a pick is wanted, for sorting."""
     dates = [line.due_on for line in pick.lines if line.due_on is not None]
     return (min(dates, default=date.max), pick.need.id)

@@ -1,4 +1,4 @@
-"""Forwards: charge, melt and pour each heat, and post its metal."""
+"""Forwards: charge, melt and pour a heat; once all is settled, post its metal."""
 
 from __future__ import annotations
 
@@ -17,15 +17,15 @@ from lemel.plan.stockwork import Failure
 from lemel.pour import Casting, PourPlan, PourProblem
 from lemel.values import Bar, Charge, ChargeLine, Origin, Saying
 
-__all__ = ["run_heat"]
+__all__ = ["post_heat", "run_heat"]
 
 
 def run_heat(
-    context: Context, bench: Bench, draft: HeatDraft, answer: BlendAnswer
+    context: Context, draft: HeatDraft, answer: BlendAnswer
 ) -> tuple[HeatPlan, Mapping[str, tuple[Bar, ...]]] | Failure:
-    """One heat from tubs to cold bars; returns the plan of it and the bars by stock need.
+    """One heat from tubs to cold bars: the plan of it, and the bars by stock need.
 
-    Failure if no fire or pot can do it; then nothing is posted.
+    Nothing is posted yet. Failure if no fire or pot can do it.
     """
     blended = next(h for h in answer.heats if h.id == draft.id)
     charge = _charge(context, draft, blended)
@@ -71,11 +71,6 @@ def run_heat(
         explain=tuple(s for s in answer.explain if s.values.get("heat", draft.id) == draft.id)
         + choice.reasons,
         consents=tuple(c.id for c in top_up_consents(context, group)),
-    )
-    _post(context, bench, plan, bars)
-    bench.cautions.extend((*melted.cautions, *(c for p in pours for c in p.cautions)))
-    bench.objections.extend(
-        (*choice.objections, *melted.objections, *(o for p in pours for o in p.objections))
     )
     return plan, bars
 
@@ -195,9 +190,12 @@ def _named(heat: str, taken: int, pick: IngotPick, answer: PourPlan) -> tuple[Ca
     )
 
 
-def _post(
+def post_heat(
     context: Context, bench: Bench, plan: HeatPlan, bars: Mapping[str, tuple[Bar, ...]]
 ) -> None:
+    """The metal of one heat through the ledger: top-ups by consent, charge, bars, residue."""
+    bench.cautions.extend((*plan.melt.cautions, *(c for p in plan.pours for c in p.cautions)))
+    bench.objections.extend((*plan.melt.objections, *(o for p in plan.pours for o in p.objections)))
     owner, house = plan.owner, context.shop.house
     consent = ", ".join(plan.consents)
     inputs: list[tuple[str, str, float]] = []

@@ -70,7 +70,7 @@ def pick_ingot(
             shares[0], tuple(c.ingot for c in tried), context.kit, body, tables=context.tables
         ).verdicts
         good = [
-            (v.minutes * bars + _surplus_minutes(context, c, asked.grams_least * bars), c, v)
+            (v.minutes * bars + _surplus_minutes(context, group, c, asked.grams_least * bars), c, v)
             for c, v in zip(tried, verdicts, strict=True)
             if v.fits
         ]
@@ -113,8 +113,20 @@ def share_need(need: StockNeed, blanks: Sequence[Blank], bars: int) -> tuple[Sto
     return ()
 
 
-def _surplus_minutes(context: Context, choice: MouldChoice, least_g: float) -> float:
-    return rule("minutes_per_surplus_g", context.tables) * max(0.0, choice.total_g - least_g)
+def _surplus_minutes(context: Context, group: Group, choice: MouldChoice, least_g: float) -> float:
+    """What the metal beyond the need is worth in minutes: it lies about till the next job.
+
+    A customer's own metal is short by nature, so there every gram counts as a gold one.
+    """
+    surplus_g = max(0.0, choice.total_g - least_g)
+    prices = context.shop.prices
+    standard = context.standard(group.standard)
+    price = float(prices.fine_per_g.get(standard.main, 0)) if prices else 0.0
+    tied = rule("surplus_worth_share", context.tables) * price * standard.least
+    minutes_per_g = tied / rule("minute_worth", context.tables)
+    if group.owner != context.shop.house or group.use_lots:
+        minutes_per_g = max(minutes_per_g, rule("own_metal_minutes_per_g", context.tables))
+    return minutes_per_g * surplus_g
 
 
 def _failure(need: StockNeed, objections: Sequence[Objection], ways: Sequence[Saying]) -> Failure:

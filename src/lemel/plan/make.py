@@ -17,11 +17,12 @@ from lemel.plan.checks import check_plan
 from lemel.plan.context import Context
 from lemel.plan.evidence import gather_evidence
 from lemel.plan.faces import HeatPlan, Plan, PlanLine, PlanProblem, Provenance, Unmet
-from lemel.plan.grouping import Grouped, draft_heats, settle_blends
-from lemel.plan.heats import run_heat
+from lemel.plan.grouping import Grouped, draft_heats
+from lemel.plan.heats import post_heat
 from lemel.plan.ingots import IngotPick
 from lemel.plan.money import compare_month
-from lemel.plan.stockwork import Failure, mill_and_cut, post_stock_work
+from lemel.plan.settle import settle_heats
+from lemel.plan.stockwork import post_stock_work
 from lemel.plan.timeline import lay_out_days
 from lemel.plan.unused import why_unused
 from lemel.tables import Tables, shipped
@@ -52,25 +53,19 @@ def do(problem: PlanProblem, *, tables: Tables | None = None, watch: Watch = qui
     _tell(watch, 0.25)
     grouped = draft_heats(context, waiting)
     _tell(watch, 0.4)
-    answers = settle_blends(context, bench, grouped, watch)
-    _tell(watch, 0.6)
-    heats: list[HeatPlan] = []
-    for n, draft in enumerate(grouped.drafts):
-        done = run_heat(context, bench, draft, answers[draft.id])
-        if isinstance(done, Failure):
-            for pick in draft.picks:
-                grouped.fail(pick.lines, done.reason, done.ways_out)
-            continue
-        heat, bars = done
-        heats.append(heat)
-        for pick in draft.picks:
-            lines.update(_work_pick(context, bench, grouped, heat, pick, bars[pick.need.id]))
-        _tell(watch, 0.6 + 0.35 * (n + 1) / len(grouped.drafts))
+    settled = settle_heats(context, bench, grouped, watch)
+    heats = [trial.heat for trial in settled.trials]
+    for trial in settled.trials:
+        post_heat(context, bench, trial.heat, trial.bars)
+        for pick, work in trial.works:
+            post_stock_work(bench, work)
+            lines.update(_met_by_heat(context, trial.heat, pick, trial.bars[pick.need.id]))
+    _tell(watch, 0.95)
     unmet: list[Unmet] = []
     for line in waiting:
         if line.id not in lines:
             lines[line.id] = _buy_or_leave(context, grouped, line, unmet)
-    plan = _whole(context, bench, lines, heats, unmet, answers)
+    plan = _whole(context, bench, lines, heats, unmet, settled.answers)
     _tell(watch, 1.0)
     return plan
 
@@ -81,31 +76,9 @@ def _tell(watch: Watch, done: float) -> None:
     watch.tell(done)
 
 
-def _work_pick(
-    context: Context,
-    bench: Bench,
-    grouped: Grouped,
-    heat: HeatPlan,
-    pick: IngotPick,
-    bars: tuple[Bar, ...],
+def _met_by_heat(
+    context: Context, heat: HeatPlan, pick: IngotPick, bars: tuple[Bar, ...]
 ) -> Mapping[str, PlanLine]:
-    """Mill and cut the bars of one need; its lines are met, or the bars stay and they are not."""
-    if len(bars) < len(pick.shares):
-        grouped.fail(
-            pick.lines,
-            Saying("plan.unmet.short_pour", {"heat": heat.id, "need": pick.need.id}),
-            [Saying("plan.way.more_metal", {"heat": heat.id})],
-        )
-        bench.bars.extend(bars)
-        return {}
-    work = mill_and_cut(
-        context, pick.lines, pick.need, pick.shares, pick.blanks, bars, "heat", heat.id
-    )
-    if isinstance(work, Failure):
-        grouped.fail(pick.lines, work.reason, work.ways_out)
-        bench.bars.extend(bars)
-        return {}
-    post_stock_work(bench, work)
     main = context.standard(heat.standard).main
     shares = dict(heat.origin.shares)
     return {

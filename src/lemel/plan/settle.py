@@ -1,0 +1,173 @@
+"""Which heats can really be made: blends that hold, and deeds that go through to the pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from lemel.blend import BlendAnswer
+from lemel.errors import Stopped
+from lemel.plan.bench import Bench
+from lemel.plan.charges import HeatDraft, ask_blend
+from lemel.plan.context import Context
+from lemel.plan.faces import HeatPlan, StockWork
+from lemel.plan.grouping import Grouped, due, short_of_metal
+from lemel.plan.heats import run_heat
+from lemel.plan.ingots import IngotPick
+from lemel.plan.stockwork import Failure, mill_and_cut
+from lemel.values import Bar, Saying, Watch
+
+__all__ = ["Settled", "Trial", "settle_heats"]
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One heat tried on paper all the way to its pieces."""
+
+    heat: HeatPlan
+    bars: Mapping[str, tuple[Bar, ...]]
+    works: tuple[tuple[IngotPick, StockWork], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Heats whose every deed goes through, with the blend's answer by heat id."""
+
+    trials: tuple[Trial, ...]
+    answers: Mapping[str, BlendAnswer]
+
+
+def settle_heats(context: Context, bench: Bench, grouped: Grouped, watch: Watch) -> Settled:
+    """Blend the drafted heats and try their deeds; drop a need that fails, and blend again.
+
+    Each heat must hold alone, then all of one metal together. What is dropped is noted in
+    `grouped` with its reason. The metal that is spent is taken off the bench at the end.
+    """
+    drafts = sorted(grouped.drafts, key=lambda draft: min(map(due, draft.picks)))
+    drafts = [replace(draft, id=f"H{n + 1}") for n, draft in enumerate(drafts)]
+    lots, additions = dict(bench.lots_left_g), dict(bench.additions_left_g)
+    while True:
+        if watch.cancelled():
+            raise Stopped("stopped while the heats were being settled")
+        bench.lots_left_g, bench.additions_left_g = dict(lots), dict(additions)
+        drafts = [kept for draft in drafts if (kept := _alone(context, bench, grouped, draft))]
+        drafts, answers = _together(context, bench, grouped, drafts, watch)
+        trials: list[Trial] = []
+        left: list[HeatDraft] = []
+        for draft in drafts:
+            trial, kept = _try(context, grouped, draft, answers[draft.id])
+            if trial is not None:
+                trials.append(trial)
+            if kept is not None:
+                left.append(kept)
+        if left == drafts:
+            return Settled(tuple(trials), answers)
+        drafts = left
+
+
+def _alone(context: Context, bench: Bench, grouped: Grouped, draft: HeatDraft) -> HeatDraft | None:
+    """The draft, or as much of it as can be charged if nothing else were made."""
+    current: HeatDraft | None = draft
+    while current is not None:
+        last = max(current.picks, key=due)
+        short = short_of_metal(context, current.group, current.grams)
+        if short:
+            grouped.fail(last.lines, *short)
+            current = _without(current, last)
+            continue
+        answer = ask_blend(context, bench, [current], explain=False)
+        if answer.status != "infeasible":
+            return current
+        current = _drop_last(context, bench, grouped, current)
+    return None
+
+
+def _together(
+    context: Context, bench: Bench, grouped: Grouped, drafts: list[HeatDraft], watch: Watch
+) -> tuple[list[HeatDraft], dict[str, BlendAnswer]]:
+    """All heats of one metal in one question; the dearest metal first, since it takes the
+    common additions in the smallest amounts."""
+    answers: dict[str, BlendAnswer] = {}
+    settled: list[HeatDraft] = []
+    for main in ("Pt", "Pd", "Au", "Ag"):
+        of_metal = [d for d in drafts if context.standard(d.group.standard).main == main]
+        while of_metal:
+            answer = ask_blend(context, bench, of_metal, explain=True, watch=watch)
+            if answer.status != "infeasible":
+                _spend(bench, answer)
+                answers.update({draft.id: answer for draft in of_metal})
+                break
+            last = max(of_metal, key=lambda draft: max(map(due, draft.picks)))
+            of_metal.remove(last)
+            shorter = _drop_last(context, bench, grouped, last)
+            if shorter:
+                of_metal.append(shorter)
+        settled += of_metal
+    order = {draft.id: n for n, draft in enumerate(drafts)}
+    return sorted(settled, key=lambda draft: order[draft.id]), answers
+
+
+def _try(
+    context: Context, grouped: Grouped, draft: HeatDraft, answer: BlendAnswer
+) -> tuple[Trial | None, HeatDraft | None]:
+    """The deeds of one heat on paper; the second value is the draft less what failed."""
+    done = run_heat(context, draft, answer)
+    if isinstance(done, Failure):
+        for pick in draft.picks:
+            grouped.fail(pick.lines, done.reason, done.ways_out)
+        return None, None
+    heat, bars = done
+    works: list[tuple[IngotPick, StockWork]] = []
+    failed: list[IngotPick] = []
+    for pick in draft.picks:
+        work = _work(context, heat, pick, bars[pick.need.id])
+        if isinstance(work, Failure):
+            grouped.fail(pick.lines, work.reason, work.ways_out)
+            failed.append(pick)
+        else:
+            works.append((pick, work))
+    if not failed:
+        return Trial(heat, bars, tuple(works)), draft
+    kept: HeatDraft | None = draft
+    for pick in failed:
+        kept = _without(kept, pick) if kept else None
+    return None, kept
+
+
+def _work(
+    context: Context, heat: HeatPlan, pick: IngotPick, bars: tuple[Bar, ...]
+) -> StockWork | Failure:
+    if len(bars) < len(pick.shares):
+        return Failure(
+            Saying("plan.unmet.short_pour", {"heat": heat.id, "need": pick.need.id}),
+            (Saying("plan.way.more_metal", {"heat": heat.id}),),
+        )
+    return mill_and_cut(
+        context, pick.lines, pick.need, pick.shares, pick.blanks, bars, "heat", heat.id
+    )
+
+
+def _drop_last(
+    context: Context, bench: Bench, grouped: Grouped, draft: HeatDraft
+) -> HeatDraft | None:
+    """Without its latest need, whose lines are told what would have healed the blend."""
+    last = max(draft.picks, key=due)
+    answer = ask_blend(context, bench, [draft], explain=True)
+    reason = Saying("plan.unmet.no_blend", {"heat": draft.id, "standard": draft.group.standard})
+    grouped.fail(last.lines, reason, answer.explain)
+    return _without(draft, last)
+
+
+def _without(draft: HeatDraft, pick: IngotPick) -> HeatDraft | None:
+    left = tuple(p for p in draft.picks if p is not pick)
+    return replace(draft, picks=left) if left else None
+
+
+def _spend(bench: Bench, answer: BlendAnswer) -> None:
+    for heat in answer.heats:
+        for lot, grams in heat.lots.items():
+            bench.lots_left_g[lot] -= grams
+        for addition, grams in heat.additions.items():
+            left = bench.additions_left_g[addition]
+            if left is not None:
+                bench.additions_left_g[addition] = left - grams
