@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from datetime import date
+from typing import NamedTuple
 
 import pytest
 from hypothesis import given, settings
@@ -58,6 +60,19 @@ def test_sets_of_words_come_back_as_sets():
     bag = Bag(frozenset({"lead", "plate"}))
     assert to_plain(bag) == {"flags": ["lead", "plate"]}
     assert from_plain(Bag, to_plain(bag)) == bag
+
+
+class Line(NamedTuple):
+    body: str
+    made: tuple[date, ...]
+
+
+def test_named_tuples_come_back_with_their_names():
+    line = Line("S1", (date(2031, 10, 9),))
+    assert to_plain(line) == ["S1", ["2031-10-09"]]
+    assert from_plain(Line, to_plain(line)).made == line.made
+    with pytest.raises(BadInput):
+        from_plain(Line, ["S1"])
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,7 @@
 """Values to plain JSON data and back, exactly.
 
-Dataclasses become objects, tuples lists, Decimal and date text; a frozen mapping stays a
-mapping. `from_plain(cls, to_plain(x)) == x` for every value type of the house.
+Dataclasses become objects, tuples (named ones too) lists, Decimal and date text; a frozen
+mapping stays a mapping. `from_plain(cls, to_plain(x)) == x` for every value type of the house.
 """
 
 from __future__ import annotations
@@ -57,6 +57,8 @@ def _build(kind: Any, data: Any) -> Any:
         return _build_union(typing.get_args(kind), data)
     if dataclasses.is_dataclass(kind) and isinstance(kind, type):
         return _build_dataclass(kind, data)
+    if isinstance(kind, type) and issubclass(kind, tuple) and hasattr(kind, "_fields"):
+        return kind(*_build_tuple(tuple(_hints(kind).values()), data))
     if origin is tuple:
         return _build_tuple(typing.get_args(kind), data)
     if origin in (frozenset, set):
