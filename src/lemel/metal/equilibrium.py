@@ -11,25 +11,14 @@ Source of the search: W. B. White, S. M. Johnson and G. B. Dantzig, J. Chem. Phy
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from lemel.errors import Broken
-from lemel.metal.gibbs import Look, PhaseAt, System
+from lemel.metal.gibbs import PhaseAt, System
 from lemel.metal.linear import solve
-from lemel.metal.stability import STABLE, Dip, corners, dip, lowest_dip, shifted
+from lemel.metal.settle import Portion, settle
+from lemel.metal.stability import STABLE, Dip, apart, corners, dip, lowest_dip
 
-__all__ = ["Portion", "equilibrium", "plane_of", "refine"]
-
-_SAME = 1e-4
-
-
-@dataclass(frozen=True, slots=True)
-class Portion:
-    """One phase in an equilibrium: `amount` in moles of atoms per mole of alloy."""
-
-    phase: str
-    amount: float
-    x: list[float]
+__all__ = ["equilibrium", "is_lowest", "plane_of", "present"]
 
 
 def equilibrium(
@@ -37,6 +26,7 @@ def equilibrium(
     temp_k: float,
     x: Sequence[float],
     guess: Sequence[Portion] = (),
+    *,
     only: Sequence[str] | None = None,
 ) -> list[Portion]:
     """The stable phases at `temp_k`, largest amount first; amounts sum to one.
@@ -45,15 +35,15 @@ def equilibrium(
     (solids alone, say). Raises Broken if no state passes the tangent-plane test.
     """
     names = tuple(only) if only is not None else tuple(system.phases)
-    at = {name: system.phase(name, temp_k) for name in names}
     if len(x) == 1:
-        name = min(names, key=lambda n: at[n].ends[0])
+        name = min(names, key=lambda n: system.phase(n, temp_k).ends[0])
         return [Portion(name, 1.0, [1.0])]
-    if guess:
-        found = _checked(at, x, refine(at, guess, x))
-        if found is not None:
+    known = [p for p in guess if p.phase in names]
+    if known:
+        found = present(system, temp_k, known, x)
+        if found is not None and is_lowest(system, temp_k, found, names):
             return found
-    return _search(at, x)
+    return _search(system, temp_k, x, names)
 
 
 def plane_of(system: System, temp_k: float, portions: Sequence[Portion]) -> list[float]:
@@ -62,156 +52,58 @@ def plane_of(system: System, temp_k: float, portions: Sequence[Portion]) -> list
     return system.phase(top.phase, temp_k).potentials(top.x)
 
 
-def refine(
-    at: dict[str, PhaseAt], guess: Sequence[Portion], x: Sequence[float]
+def present(
+    system: System, temp_k: float, guess: Sequence[Portion], x: Sequence[float]
 ) -> list[Portion] | None:
-    """Newton's method on equal potentials and mass balance for a given set of phases.
+    """Settle a set of phases and drop those whose amount turns negative.
 
-    A phase whose amount turns negative is dropped. None if it does not converge.
+    None if it does not converge.
     """
-    portions = [p for p in guess if p.phase in at]
-    while portions:
-        if len(portions) == 1:
-            return [Portion(portions[0].phase, 1.0, list(x))]
-        solved = _newton(at, portions, x)
-        if solved is None:
+    portions = list(guess)
+    while len(portions) > 1:
+        settled = settle(system, temp_k, portions, x)
+        if settled is None:
             return None
-        least = min(solved, key=lambda p: p.amount)
+        least = min(settled.portions, key=lambda p: p.amount)
         if least.amount >= 0:
-            return sorted(solved, key=lambda p: -p.amount)
-        portions = [p for p in solved if p is not least]
-    return None
+            return sorted(settled.portions, key=lambda p: -p.amount)
+        portions = [p for p in settled.portions if p is not least]
+    return [Portion(portions[0].phase, 1.0, list(x))] if portions else None
 
 
-def _newton(
-    at: dict[str, PhaseAt], portions: list[Portion], x: Sequence[float]
-) -> list[Portion] | None:
-    size, count = len(x), len(portions)
-    xs = [list(p.x) for p in portions]
-    amounts = [p.amount for p in portions]
-    phases = [at[p.phase] for p in portions]
-    rt = phases[0].gas_j_molk * phases[0].temp_k
-    for _ in range(40):
-        looks = [phase.look(y) for phase, y in zip(phases, xs, strict=True)]
-        refs = [max(range(size), key=y.__getitem__) for y in xs]
-        matrix, right = _equations(looks, xs, refs, amounts, x, rt)
-        wrong = max(map(abs, right))
-        step = solve(matrix, right)
-        if step is None:
-            return None
-        held = 1.0
-        most = max(map(abs, step))
-        if not most < 1e6:
-            return None
-        if most > 1:
-            held = 1 / most
-        for p in range(count):
-            moves = [0.0] * size
-            at_col = p * size
-            for k in range(size):
-                if k != refs[p]:
-                    moves[k] = held * step[at_col]
-                    at_col += 1
-            xs[p] = shifted(xs[p], moves)
-            amounts[p] += held * step[at_col]
-        if wrong < 1e-11 and most < 1e-9:
-            break
-        if any(not -50 < a < 50 for a in amounts):
-            return None
-    else:
-        return None
-    if _merged(portions, xs):
-        return None
-    return [Portion(p.phase, a, y) for p, a, y in zip(portions, amounts, xs, strict=True)]
+def is_lowest(
+    system: System, temp_k: float, state: Sequence[Portion], names: Sequence[str]
+) -> bool:
+    """The tangent-plane test of a state against the named phases."""
+    plane = plane_of(system, temp_k, state)
+    seeds = [*corners(len(plane)), *(p.x for p in state)]
+    at = [system.phase(name, temp_k) for name in names]
+    return lowest_dip(at, plane, seeds).depth > STABLE
 
 
-def _equations(
-    looks: Sequence[Look],
-    xs: Sequence[Sequence[float]],
-    refs: Sequence[int],
-    amounts: Sequence[float],
-    x: Sequence[float],
-    rt: float,
-) -> tuple[list[list[float]], list[float]]:
-    """Rows: potentials of each phase equal the first's; then the mass balance.
-
-    Columns, per phase: ln x of all but the largest element, then the amount.
-    """
-    size, count = len(x), len(looks)
-    width = size * count
-    free = [[k for k in range(size) if k != ref] for ref in refs]
-    matrix, right = [], []
-    first = looks[0]
-    for p in range(1, count):
-        other = looks[p]
-        for i in range(size):
-            row = [0.0] * width
-            for col, k in enumerate(free[0]):
-                row[col] = first.slope[i][k] / rt
-            for col, k in enumerate(free[p]):
-                row[p * size + col] = -other.slope[i][k] / rt
-            matrix.append(row)
-            right.append((other.mu[i] - first.mu[i]) / rt)
-    for i in range(size):
-        row = [0.0] * width
-        short = x[i]
-        for p in range(count):
-            y, amount = xs[p], amounts[p]
-            for col, k in enumerate(free[p]):
-                row[p * size + col] = amount * y[i] * ((1.0 if i == k else 0.0) - y[k])
-            row[p * size + size - 1] = y[i]
-            short -= amount * y[i]
-        matrix.append(row)
-        right.append(short)
-    return matrix, right
-
-
-def _merged(portions: Sequence[Portion], xs: Sequence[Sequence[float]]) -> bool:
-    """Whether two portions of one phase have fallen on the same composition."""
-    for p, one in enumerate(portions):
-        for q in range(p):
-            if portions[q].phase == one.phase and _apart(xs[p], xs[q]) < _SAME:
-                return True
-    return False
-
-
-def _apart(x: Sequence[float], y: Sequence[float]) -> float:
-    return max(abs(a - b) for a, b in zip(x, y, strict=True))
-
-
-def _checked(
-    at: dict[str, PhaseAt], x: Sequence[float], found: list[Portion] | None
-) -> list[Portion] | None:
-    """The state itself if nothing dips below its plane."""
-    if found is None:
-        return None
-    plane = at[found[0].phase].potentials(found[0].x)
-    seeds = [list(x), *corners(len(x))]
-    if lowest_dip(at.values(), plane, seeds).depth < STABLE:
-        return None
-    return found
-
-
-def _search(at: dict[str, PhaseAt], x: Sequence[float]) -> list[Portion]:
+def _search(
+    system: System, temp_k: float, x: Sequence[float], names: Sequence[str]
+) -> list[Portion]:
     """From the pure corners downwards, one column at a time."""
     size = len(x)
+    at = {name: system.phase(name, temp_k) for name in names}
     basis = [_corner(at, i, size) for i in range(size)]
-    seeds = [list(x), *corners(size)]
-    goal = 1e-2
+    seeds = [x, *corners(size)]
+    goal = 3e-2
     for _ in range(200):
         plane = _plane(at, basis)
-        deepest = lowest_dip(at.values(), plane, [*seeds, *(p.x for p in basis)])
+        deepest = lowest_dip(at.values(), plane, seeds)
         if deepest.depth > -goal:
-            found = _checked(at, x, refine(at, _gathered(at, basis, plane), x))
-            if found is not None:
+            found = present(system, temp_k, _gathered(at, basis, plane), x)
+            if found is not None and is_lowest(system, temp_k, found, names):
                 return found
             if deepest.depth > -1e-13:
                 break
             goal *= 0.1
         _enter(basis, deepest, x)
-    found = refine(at, _gathered(at, basis, _plane(at, basis)), x)
+    found = present(system, temp_k, _gathered(at, basis, _plane(at, basis)), x)
     if found is None:
-        raise Broken(f"no equilibrium found at {next(iter(at.values())).temp_k} K for {list(x)}")
+        raise Broken(f"no equilibrium found at {temp_k} K for {list(x)} of {system.elements}")
     return found
 
 
@@ -256,6 +148,6 @@ def _gathered(
     found: list[Dip] = []
     for point in basis:
         low = dip(at[point.phase], plane, point.x)
-        if all(low.phase != d.phase or _apart(low.x, d.x) > 1e-3 for d in found):
+        if all(low.phase != d.phase or apart(low.x, d.x) > 1e-3 for d in found):
             found.append(low)
     return [Portion(d.phase, 1 / len(found), d.x) for d in found]

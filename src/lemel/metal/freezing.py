@@ -3,24 +3,40 @@
 Liquidus: the highest temperature at which some solid touches the tangent plane of the liquid.
 Solidus: the lowest at which the liquid touches the plane of the solids. Where one solid
 phase holds the whole alloy this is the same pair of equations with the roles exchanged;
-where the alloy is a mixture of solids (a miscibility gap, a second lattice) the solids'
-own equilibrium is followed in temperature until the liquid touches.
+where the alloy is a mixture of solids (a miscibility gap, a second lattice) solids and
+first liquid are solved together. Every answer has passed the tangent-plane test.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from lemel.errors import Broken
-from lemel.metal.equilibrium import Portion, equilibrium, plane_of, refine
+from lemel.metal.equilibrium import equilibrium, is_lowest, plane_of, present
 from lemel.metal.gibbs import LIQUID, System
 from lemel.metal.linear import solve
-from lemel.metal.stability import STABLE, Dip, corners, dip, lowest_dip, shifted
+from lemel.metal.settle import Portion, settle
+from lemel.metal.stability import (
+    STABLE,
+    Dip,
+    apart,
+    corners,
+    dip,
+    lowest_dip,
+    shifted,
+    slide,
+    split,
+)
 
-__all__ = ["Touch", "liquidus", "pure_melting_k", "solidus", "touch"]
+__all__ = ["Solidus", "Touch", "liquidus", "solidus", "touch"]
 
 _COLDEST_K, _HOTTEST_K = 250.0, 3000.0
+_SURE = 1e-5
+#: How far a guess of unmixed solids leans to its leading element.
+_RICH = 0.92
+_SAME_VALLEY = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,25 +48,36 @@ class Touch:
     x: list[float]
 
 
+@dataclass(frozen=True, slots=True)
+class Solidus:
+    """The first liquid on heating, and the solids that it comes from (they hold the alloy)."""
+
+    temp_k: float
+    liquid: list[float]
+    solids: list[Portion]
+
+
 def touch(
     system: System,
-    host: str,
-    host_x: Sequence[float],
-    guest: str,
-    seed: Sequence[float],
+    host: tuple[str, Sequence[float]],
+    guest: tuple[str, Sequence[float]],
     temp_k: float,
+    *,
+    sure: float = _SURE,
 ) -> Touch | None:
-    """Newton's method on equal potentials of all elements, in ln x of the guest and T.
+    """Where the guest phase touches the plane of the host, which has a fixed composition.
 
-    None if it does not converge. A converged answer still wants the tangent-plane test.
+    Newton's method on equal potentials of all elements, in ln x of the guest and in T, from
+    the guest composition and temperature given. The error squares at each step, so a
+    step shorter than `sure` is the last. None if it does not converge. A converged answer
+    still wants the tangent-plane test.
     """
-    size = len(host_x)
-    span = range(size)
-    x = list(seed)
-    gas = system.gas_j_molk
+    host_name, host_x = host
+    guest_name, x = guest[0], list(guest[1])
+    gas, span = system.gas_j_molk, range(len(host_x))
     for turn in range(40):
-        mu, mu_t = system.phase(host, temp_k).tilt(host_x)
-        look = system.phase(guest, temp_k).look(x)
+        mu, mu_t = system.phase(host_name, temp_k).tilt(host_x)
+        look = system.phase(guest_name, temp_k).look(x)
         ref = max(span, key=x.__getitem__)
         free = [k for k in span if k != ref]
         rt = gas * temp_k
@@ -67,93 +94,91 @@ def touch(
         if not most < 1e9:
             return None
         held = 1 / most if most > 1 else 1.0
-        moves = [0.0] * size
+        moves = [0.0] * len(x)
         for k, move in zip(free, step, strict=False):
             moves[k] = held * move
         x = shifted(x, moves)
         temp_k += held * rise
         if not _COLDEST_K < temp_k < _HOTTEST_K:
             return None
-        if wrong < 1e-12 or (most < 1e-10 and wrong < 1e-9):
-            return Touch(temp_k, guest, x)
         # At a pure element's melting point the printed polynomials leave a step of some
         # 1e-3 J/mol between their branches, and Newton's method hops over it for ever.
-        if turn > 12 and wrong < 1e-6 and most < 1e-3:
-            return Touch(temp_k, guest, x)
+        if most < sure or wrong < 1e-12 or (turn > 12 and wrong < 1e-6 and most < 1e-3):
+            return Touch(temp_k, guest_name, x)
     return None
 
 
-def pure_melting_k(system: System) -> Touch:
-    """Where liquid and solid of one element have the same Gibbs energy."""
-    best = None
-    for solid in system.solids:
-        found = touch(system, LIQUID, [1.0], solid, [1.0], system.melts_k[0])
-        if found and (best is None or found.temp_k > best.temp_k):
-            best = found
-    if best is None:
-        raise Broken(f"no melting point for {system.elements}")
-    return best
+Seed = tuple[str, Sequence[float]]
 
 
 def liquidus(system: System, x: Sequence[float]) -> Touch:
     """The first solid on cooling, and its temperature."""
     if len(x) == 1:
-        return pure_melting_k(system)
+        return _pure_melting(system)
     temp_k = sum(v * t for v, t in zip(x, system.melts_k, strict=True))
-    seeds = _seeds(system, x, temp_k)
-    best = _highest(system, x, seeds, temp_k)
+    seeds = _solids_near(system, x, temp_k)
+    best = _first(system, x, seeds, temp_k)
     for _ in range(6):
         if best is None:
             break
         # What dips below the plane here is a solid that forms still hotter.
-        deeper = _solid_below(system, x, best.temp_k, seeds)
+        deeper = _solid_below(system, x, best, seeds)
         if deeper.depth > STABLE:
             return best
-        better = touch(system, LIQUID, x, deeper.phase, deeper.x, best.temp_k)
+        better = touch(system, (LIQUID, x), (deeper.phase, deeper.x), best.temp_k)
         if better is None or better.temp_k <= best.temp_k:
             break
         best = better
     return _liquidus_by_search(system, x)
 
 
-def _seeds(system: System, x: Sequence[float], temp_k: float) -> list[Dip]:
-    """Solids that lie near the plane of the liquid, one for each valley."""
+def _pure_melting(system: System) -> Touch:
+    """Where liquid and solid of one element have the same Gibbs energy."""
+    found = [
+        touch(system, (LIQUID, [1.0]), (solid, [1.0]), system.melts_k[0]) for solid in system.solids
+    ]
+    melts = [one for one in found if one is not None]
+    if not melts:
+        raise Broken(f"no melting point for {system.elements}")
+    return max(melts, key=lambda one: one.temp_k)
+
+
+def _solids_near(system: System, x: Sequence[float], temp_k: float) -> list[Seed]:
+    """Solids near the plane of the liquid, one for each valley, the deepest first."""
     plane = system.phase(LIQUID, temp_k).potentials(x)
-    found: list[Dip] = []
+    found: list[tuple[float, str, list[float]]] = []
     for name in system.solids:
         phase = system.phase(name, temp_k)
-        for seed in [list(x), *corners(len(x))]:
-            low = dip(phase, plane, seed, tries=4)
-            if all(d.phase != name or _apart(d.x, low.x) > 0.02 for d in found):
-                found.append(low)
-    return sorted(found, key=lambda d: d.depth)
+        for seed in (x, *corners(len(x))):
+            y = slide(phase, plane, seed)
+            if all(n != name or apart(z, y) > _SAME_VALLEY for _, n, z in found):
+                mu = phase.potentials(y)
+                depth = sum(v * (a - b) for v, a, b in zip(y, mu, plane, strict=True))
+                found.append((depth, name, y))
+    return [(name, y) for _, name, y in sorted(found)]
 
 
-def _highest(
-    system: System, x: Sequence[float], seeds: Sequence[Dip], temp_k: float
+def _first(
+    system: System, x: Sequence[float], seeds: Sequence[Seed], temp_k: float
 ) -> Touch | None:
     for seed in seeds:
-        found = touch(system, LIQUID, x, seed.phase, seed.x, temp_k)
+        found = touch(system, (LIQUID, x), seed, temp_k)
         if found is not None:
             return found
     return None
 
 
-def _solid_below(system: System, x: Sequence[float], temp_k: float, seeds: Sequence[Dip]) -> Dip:
-    plane = system.phase(LIQUID, temp_k).potentials(x)
-    return min(
-        (dip(system.phase(s.phase, temp_k), plane, s.x) for s in seeds), key=lambda d: d.depth
-    )
-
-
-def _apart(x: Sequence[float], y: Sequence[float]) -> float:
-    return max(abs(a - b) for a, b in zip(x, y, strict=True))
+def _solid_below(system: System, x: Sequence[float], best: Touch, seeds: Sequence[Seed]) -> Dip:
+    """The deepest of the solids under the plane of the liquid at the trial liquidus."""
+    at = {name: system.phase(name, best.temp_k) for name in system.solids}
+    plane = system.phase(LIQUID, best.temp_k).potentials(x)
+    return min((dip(at[name], plane, y) for name, y in seeds), key=lambda d: d.depth)
 
 
 def _liquidus_by_search(system: System, x: Sequence[float]) -> Touch:
     """Bisection on the sign of the deepest dip: slow, and never fooled."""
     low, high = _COLDEST_K + 50, max(system.melts_k) + 200
-    seeds = [list(x), *corners(len(x))]
+    seeds = [x, *corners(len(x))]
     best = None
     for _ in range(60):
         middle = (low + high) / 2
@@ -168,112 +193,81 @@ def _liquidus_by_search(system: System, x: Sequence[float]) -> Touch:
     return Touch(high, best.phase, best.x)
 
 
-def solidus(system: System, x: Sequence[float], top: Touch) -> tuple[Touch, list[Portion]]:
-    """The first liquid on heating, and the solids that it comes from.
-
-    `top` is the liquidus. At the answer the solids hold the whole alloy.
-    """
+def solidus(system: System, x: Sequence[float], top: Touch) -> Solidus:
+    """Where the alloy begins to melt; `top` is its liquidus."""
     if len(x) == 1:
-        return Touch(top.temp_k, LIQUID, [1.0]), [Portion(top.phase, 1.0, [1.0])]
-    single = touch(system, top.phase, x, LIQUID, x, top.temp_k)
+        return Solidus(top.temp_k, [1.0], [Portion(top.phase, 1.0, [1.0])])
+    single = touch(system, (top.phase, x), (LIQUID, x), top.temp_k)
     if single is not None and single.temp_k <= top.temp_k + 1e-6:
-        plane = system.phase(top.phase, single.temp_k).potentials(x)
-        solids = (system.phase(n, single.temp_k) for n in system.solids)
-        if lowest_dip(solids, plane, corners(len(x))).depth > STABLE:
-            return single, [Portion(top.phase, 1.0, list(x))]
+        solids = [Portion(top.phase, 1.0, list(x))]
+        if is_lowest(system, single.temp_k, solids, system.solids):
+            return Solidus(min(single.temp_k, top.temp_k), single.x, solids)
     return _solidus_of_mixture(system, x, top)
 
 
-def _solidus_of_mixture(
-    system: System, x: Sequence[float], top: Touch
-) -> tuple[Touch, list[Portion]]:
-    """Follow the solids' own equilibrium until the liquid touches their plane.
+def _solidus_of_mixture(system: System, x: Sequence[float], top: Touch) -> Solidus:
+    """First from guesses of the solids, then, should all fail the test, by a search in T."""
+    start_k = 0.5 * top.temp_k + 0.5 * min(top.temp_k, *system.melts_k) - 20
+    for guess in parted(system, x, start_k):
+        temp_k = start_k
+        solids = present(system, temp_k, guess, x)
+        for _ in range(3):
+            found = _first_liquid(system, x, solids, temp_k) if solids else None
+            if found is None or found.temp_k > top.temp_k + 1e-6:
+                break
+            if all(p.amount >= 0 for p in found.solids):
+                if is_lowest(system, found.temp_k, found.solids, tuple(system.phases)):
+                    return found
+                break
+            # One of the solids is gone at this temperature: ask again from here.
+            temp_k = found.temp_k
+            solids = present(system, temp_k, found.solids, x)
+    return _solidus_by_search(system, x, top)
 
-    The depth of the liquid under that plane falls as T rises; its slope is taken by
-    difference, so the root is found by guarded Newton steps. A quick run trusts its warm
-    starts; if the tangent-plane test then fails, a careful run trusts nothing.
+
+def parted(system: System, x: Sequence[float], temp_k: float) -> Iterator[list[Portion]]:
+    """Guesses of the two solids that an alloy may consist of, the likeliest first.
+
+    One solid that unmixes: rich in one and in the other of two elements that repel each
+    other. Two lattices: each where it lies lowest under the plane of the first.
     """
-    seeds = corners(len(x))
-    for careful in (False, True):
-        found = _follow_solids(system, x, top, careful)
-        if found is None:
-            continue
-        melt, solids = found
-        plane = plane_of(system, melt.temp_k, solids)
-        at = system.at(melt.temp_k)
-        if lowest_dip(at.values(), plane, [*seeds, list(x)]).depth > -1e-8:
-            return found
-    raise Broken(f"no solidus for {system.elements} at {list(x)}")
+    for name in system.solids:
+        for i, j, repulsion in system.phase(name, temp_k).repulsions():
+            if repulsion > 0:
+                yield [Portion(name, 0.5, split(x, i, j, lean)) for lean in (_RICH, 1 - _RICH)]
+    for one, other in combinations(system.solids, 2):
+        plane = system.phase(one, temp_k).potentials(x)
+        low = lowest_dip([system.phase(other, temp_k)], plane, [x, *corners(len(x))])
+        yield [Portion(one, 0.5, list(x)), Portion(other, 0.5, low.x)]
 
 
-def _follow_solids(
-    system: System, x: Sequence[float], top: Touch, careful: bool
-) -> tuple[Touch, list[Portion]] | None:
+def _first_liquid(
+    system: System, x: Sequence[float], solids: Sequence[Portion], temp_k: float
+) -> Solidus | None:
+    """Heat these solids until a liquid touches their plane: all unknowns in one system."""
+    plane = plane_of(system, temp_k, solids)
+    liquid = system.phase(LIQUID, temp_k)
+    melt = lowest_dip([liquid], plane, [x, *corners(len(x))])
+    settled = settle(system, temp_k, [*solids, Portion(LIQUID, 0.0, melt.x)], x, last_appears=True)
+    if settled is None:
+        return None
+    *kept, first = settled.portions
+    return Solidus(settled.temp_k, first.x, kept)
+
+
+def _solidus_by_search(system: System, x: Sequence[float], top: Touch) -> Solidus:
+    """Bisection on whether the liquid lies below the plane of the solids' own equilibrium."""
     low, high = 400.0, top.temp_k
-    temp_k = 0.5 * high + 0.5 * min(high, *system.melts_k) - 10
-    solids = [] if careful else _parted(system, x, temp_k)
-    melt = list(x)
-    everywhere = corners(len(x))
-    for turn in range(80):
-        state = _solids_at(system, x, temp_k, solids, careful)
-        if state is None:
-            return None
-        solids = state
-        plane = plane_of(system, temp_k, solids)
-        seeds = [melt, *everywhere] if careful or turn == 0 else [melt]
-        found = lowest_dip([system.phase(LIQUID, temp_k)], plane, seeds)
+    seeds = [x, *corners(len(x))]
+    state: list[Portion] = []
+    melt: Sequence[float] = x
+    while high - low > 1e-9:
+        middle = (low + high) / 2
+        if middle in (low, high):
+            break
+        state = equilibrium(system, middle, x, state, only=system.solids)
+        plane = plane_of(system, middle, state)
+        found = lowest_dip([system.phase(LIQUID, middle)], plane, [*seeds, melt])
         melt = found.x
-        low, high = (temp_k, high) if found.depth > 0 else (low, temp_k)
-        slope = _depth_slope(system, temp_k, solids, melt)
-        following = temp_k - found.depth / slope if slope < 0 else low
-        if not low < following < high:
-            following = (low + high) / 2
-        if abs(following - temp_k) < 1e-8 or high - low < 1e-8:
-            return Touch(temp_k, LIQUID, melt), solids
-        temp_k = following
-    return None
-
-
-def _solids_at(
-    system: System, x: Sequence[float], temp_k: float, guess: list[Portion], careful: bool
-) -> list[Portion] | None:
-    if careful or not guess:
-        return equilibrium(system, temp_k, x, guess, only=system.solids)
-    at = {name: system.phase(name, temp_k) for name in system.solids}
-    return refine(at, guess, x)
-
-
-def _parted(system: System, x: Sequence[float], temp_k: float) -> list[Portion]:
-    """A first guess of the solids that an unstable solid parts into."""
-    name = system.solids[0]
-    plane = system.phase(name, temp_k).potentials(x)
-    found: list[Dip] = []
-    for solid in system.solids:
-        phase = system.phase(solid, temp_k)
-        for seed in corners(len(x)):
-            low = dip(phase, plane, seed)
-            if low.depth < 0 and all(d.phase != solid or _apart(d.x, low.x) > 0.02 for d in found):
-                found.append(low)
-    found.sort(key=lambda d: d.depth)
-    parts = [Portion(d.phase, 0.5, d.x) for d in found[:2]]
-    return parts if len(parts) > 1 else [Portion(name, 0.5, list(x)), *parts]
-
-
-def _depth_slope(
-    system: System, temp_k: float, solids: Sequence[Portion], melt: Sequence[float]
-) -> float:
-    """d(depth)/dT by difference: the liquid and the plane half a kelvin hotter."""
-    hotter = temp_k + 0.05
-    at = {name: system.phase(name, hotter) for name in system.solids}
-    total = [sum(p.amount * p.x[k] for p in solids) for k in range(len(melt))]
-    moved = refine(at, solids, total)
-    if moved is None:
-        return 0.0
-    depths = []
-    for temp, state in ((temp_k, solids), (hotter, moved)):
-        plane = system.phase(state[0].phase, temp).potentials(state[0].x)
-        liquid = system.phase(LIQUID, temp)
-        mu = liquid.potentials(melt)
-        rt = liquid.gas_j_molk * temp
-        depths.append(sum(m * (a - b) for m, a, b in zip(melt, mu, plane, strict=True)) / rt)
-    return (depths[1] - depths[0]) / 0.05
+        low, high = (middle, high) if found.depth > 0 else (low, middle)
+    return Solidus(low, list(melt), state)

@@ -142,6 +142,10 @@ class PhaseAt:
         mu_t = [d_ends[k] + gas * logs[k] + base_t + first_t[k] for k in span]
         return Look(mu, _log_slopes(x, second, rt), mu_t)
 
+    def repulsions(self) -> list[tuple[int, int, float]]:
+        """Pairs of elements with their leading excess term, J/mol, the strongest first."""
+        return sorted(((i, j, terms[0]) for i, j, terms, _ in self.pairs), key=lambda p: -p[2])
+
     def energy(self, x: Sequence[float]) -> float:
         """Gibbs energy, J/mol of atoms."""
         mu = self.potentials(x)

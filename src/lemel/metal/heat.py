@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from lemel.metal.equilibrium import Portion, equilibrium
+from lemel.metal.equilibrium import equilibrium
 from lemel.metal.faces import HeatCurve
 from lemel.metal.gibbs import LIQUID, System
 from lemel.metal.kelvin import to_c, to_k
 from lemel.metal.melting import NARROW_K, Range, portions, range_of
 from lemel.metal.model import model_of
+from lemel.metal.settle import Portion
 from lemel.tables import Tables, shipped
 from lemel.values import Composition
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["solve"]
+__all__ = ["pivots", "solve"]
 
 
 def solve(matrix: list[list[float]], right: list[float]) -> list[float] | None:
@@ -37,3 +37,21 @@ def solve(matrix: list[list[float]], right: list[float]) -> list[float] | None:
             total -= row[k] * right[k]
         right[r] = total / row[r]
     return right
+
+
+def pivots(matrix: list[list[float]]) -> list[float]:
+    """Pivots of elimination without row exchange: all positive for a positive definite matrix.
+
+    The matrix is used up. The first pivot that is not positive ends the list.
+    """
+    found = []
+    for col in range(len(matrix)):
+        lead = matrix[col][col]
+        found.append(lead)
+        if lead <= 0:
+            break
+        for row in matrix[col + 1 :]:
+            factor = row[col] / lead
+            for k in range(col, len(matrix)):
+                row[k] -= factor * matrix[col][k]
+    return found

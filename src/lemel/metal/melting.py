@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from lemel.metal.equilibrium import Portion, equilibrium
+from lemel.metal.equilibrium import equilibrium
 from lemel.metal.faces import Melting, PhaseShare
 from lemel.metal.freezing import Touch, liquidus, solidus
 from lemel.metal.gibbs import LIQUID
 from lemel.metal.kelvin import to_c, to_k
 from lemel.metal.model import Model, model_of
 from lemel.metal.segregation import freeze_segregated
+from lemel.metal.settle import Portion
 from lemel.tables import Tables, shipped
 from lemel.values import Composition
 
@@ -49,7 +50,7 @@ def range_of(body: Composition, tables: Tables) -> Range:
     """Liquidus and solidus of the model, and where the real ones are taken to lie."""
     model = model_of(body, tables)
     top = liquidus(model.system, model.x)
-    bottom, _ = solidus(model.system, model.x, top)
+    bottom = solidus(model.system, model.x, top)
     bottom_k = min(bottom.temp_k, top.temp_k)
     if model.sheet:
         real_top, real_bottom = to_k(model.sheet.liquidus_c), to_k(model.sheet.solidus_c)

@@ -11,16 +11,22 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from lemel.metal.gibbs import PhaseAt
-from lemel.metal.linear import solve
+from lemel.metal.linear import pivots, solve
 
-__all__ = ["STABLE", "Dip", "corners", "dip", "lowest_dip"]
+__all__ = [
+    "STABLE", "Dip", "apart", "corners", "dip", "is_bottom", "lowest_dip", "shifted", "slide",
+    "split",
+]  # fmt: skip
 
 #: A depth, in units of RT, above which a dip counts as none.
 STABLE = -1e-9
 _CORNER = 0.94
 _FLOOR = 1e-300
+#: Two places of one phase nearer than this (mole fraction) are the same valley.
+_SAME_VALLEY = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,42 +41,66 @@ class Dip:
     x: list[float]
 
 
-def corners(size: int) -> list[list[float]]:
+@cache
+def corners(size: int) -> tuple[tuple[float, ...], ...]:
     """Compositions near each pure element: the seeds of a search."""
     if size == 1:
-        return [[1.0]]
+        return ((1.0,),)
     small = (1 - _CORNER) / (size - 1)
-    return [[_CORNER if k == i else small for k in range(size)] for i in range(size)]
+    return tuple(tuple(_CORNER if k == i else small for k in range(size)) for i in range(size))
 
 
 def dip(phase: PhaseAt, plane: Sequence[float], seed: Sequence[float], tries: int = 60) -> Dip:
-    """Slide from `seed` to the stationary point of the distance to the plane.
+    """Slide from `seed` down to a bottom of the distance to the plane.
 
-    A few steps of successive substitution find the valley, Newton's method its bottom;
-    where Newton would climb, substitution goes on.
+    Newton's steps in ln x where they lead down, else substitution (which always points
+    down); a step that ends higher than it began is halved.
     """
     rt = phase.gas_j_molk * phase.temp_k
-    x = [max(v, _FLOOR) for v in seed]
-    size = len(x)
-    newton_from = 2
+    start = x = [max(v, _FLOOR) for v in seed]
+    span = range(len(x))
+    moves, height = [0.0] * len(x), math.inf
     for step in range(tries):
-        if step < newton_from:
-            mu = phase.potentials(x)
-            moves = [(plane[k] - mu[k]) / rt for k in range(size)]
-            gap = max(moves) - min(moves)
-        else:
-            look = phase.look(x)
-            wants = [(plane[k] - look.mu[k]) for k in range(size)]
-            gap = (max(wants) - min(wants)) / rt
-            moves = _newton(look.slope, wants, x) or [w / rt for w in wants]
-            if max(map(abs, moves)) > 1.5:
-                moves = [w / rt for w in wants]
-        if gap < 1e-11:
+        look = phase.look(x)
+        wants = [(plane[k] - look.mu[k]) / rt for k in span]
+        mean = sum(x[k] * wants[k] for k in span)
+        if -mean > height + 1e-13:
+            moves = [m / 2 for m in moves]
+            x = shifted(start, moves)
+            continue
+        start, height = x, -mean
+        if max(wants) - min(wants) < 1e-7:
             break
-        x = shifted(x, moves)
-    mu = phase.potentials(x)
-    depth = sum(x[k] * (mu[k] - plane[k]) for k in range(size)) / rt
-    return Dip(phase.name, depth, x)
+        moves = wants
+        if step > 0:
+            newton = _newton(look.slope, wants, x, rt)
+            if newton and sum(x[k] * newton[k] * (wants[k] - mean) for k in span) > 0:
+                longest = max(map(abs, newton))
+                moves = newton if longest < 1.5 else [m * 1.5 / longest for m in newton]
+        x = shifted(start, moves)
+    return Dip(phase.name, height, start)
+
+
+def is_bottom(phase: PhaseAt, x: Sequence[float]) -> bool:
+    """Whether the phase curves upwards here in every direction (outside its spinodal)."""
+    size = len(x)
+    slope = phase.look(x).slope
+    ref = max(range(size), key=x.__getitem__)
+    free = [k for k in range(size) if k != ref]
+    matrix = [[(slope[i][k] - slope[ref][k]) for k in free] for i in free]
+    return all(pivot > 0 for pivot in pivots(matrix))
+
+
+def slide(
+    phase: PhaseAt, plane: Sequence[float], seed: Sequence[float], steps: int = 5
+) -> list[float]:
+    """A quick way down by damped substitution: not the bottom, but into its valley."""
+    rt = phase.gas_j_molk * phase.temp_k
+    x = list(seed)
+    for _ in range(steps):
+        mu = phase.potentials(x)
+        x = shifted(x, [0.7 * (plane[k] - mu[k]) / rt for k in range(len(x))], most=1.5)
+    return x
 
 
 def lowest_dip(
@@ -89,19 +119,31 @@ def shifted(x: Sequence[float], moves: Sequence[float], most: float = 3.0) -> li
     return [v / total for v in raw]
 
 
+def split(x: Sequence[float], i: int, j: int, lean: float) -> list[float]:
+    """x with what elements i and j hold together shared anew: `lean` of it to i."""
+    y = list(x)
+    y[i] = lean * (x[i] + x[j])
+    y[j] = x[i] + x[j] - y[i]
+    return y
+
+
+def apart(x: Sequence[float], y: Sequence[float]) -> float:
+    """The largest difference of two compositions, mole fraction."""
+    return max(abs(a - b) for a, b in zip(x, y, strict=True))
+
+
 def _newton(
-    slope: list[list[float]], wants: Sequence[float], x: Sequence[float]
+    slope: list[list[float]], wants: Sequence[float], x: Sequence[float], rt: float
 ) -> list[float] | None:
-    """Moves in ln x that make mu - plane equal for all elements; None where it is not convex."""
+    """Moves in ln x that make mu - plane equal for all elements; None where singular."""
     size = len(x)
     ref = max(range(size), key=x.__getitem__)
     free = [k for k in range(size) if k != ref]
     base = slope[ref]
-    matrix = [[slope[i][k] - base[k] for k in free] for i in free]
-    right = [wants[i] - wants[ref] for i in free]
-    if any(row[n] <= 0 for n, row in enumerate(matrix)):
-        return None
-    found = solve(matrix, right)
+    found = solve(
+        [[slope[i][k] - base[k] for k in free] for i in free],
+        [(wants[i] - wants[ref]) * rt for i in free],
+    )
     if found is None:
         return None
     moves = [0.0] * size
