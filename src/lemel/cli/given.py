@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from lemel.files import Place, number, read_parts
+from lemel.files import Place, read_number, read_parts
 from lemel.values import Composition
 
 __all__ = ["NUMBER", "Number", "composition"]
@@ -25,7 +25,7 @@ class Number(click.ParamType[float]):
     ) -> float:
         """The number, or BadInput."""
         where = param.opts[0] if param is not None else "number"
-        return number(value, Place(where, (), {}, textual=True))
+        return read_number(value, Place(where, (), {}, textual=True))
 
 
 NUMBER = Number()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -67,11 +68,12 @@ def _nothing_met(found: Plan) -> bool:
 
 
 def _cards(found: Plan, folder: Path) -> list[Path]:
-    from lemel import cards
-
+    write = getattr(import_module("lemel.cards"), "write", None)
+    if write is None:
+        return []
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        return [Path(path) for path in cards.write(found, folder)]
+        return [Path(path) for path in write(found, folder)]
     except OSError as error:
         raise BadInput(
             "--cards", str(folder), "a folder that can be written", f"{error.strerror}."

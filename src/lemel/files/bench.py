@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from lemel.cut import CutProblem
 from lemel.errors import BadInput
 from lemel.files import kit
 from lemel.files.keys import Key, listed, pick
@@ -16,8 +15,11 @@ from lemel.files.parts import composition, read_section, temper
 from lemel.files.place import Place, gathered
 from lemel.files.source import has_format, read_data
 from lemel.files.workshop import BAR_KEYS
-from lemel.mill import MillKit, MillProblem
 from lemel.values import Bar, Blank, Composition, OrderLine, Saw, StockNeed
+
+if TYPE_CHECKING:
+    from lemel.cut import CutProblem
+    from lemel.mill import MillKit, MillProblem
 
 __all__ = ["CUT_KEYS", "MILL_KEYS", "NEED_KEYS", "CutFile", "read_cut", "read_mill"]
 
@@ -93,6 +95,8 @@ MILL_KEYS = (
 
 def read_mill(path: str | Path) -> MillProblem:
     """`format = "lemel-mill 1"`: a bar, the stock that is wanted, the mill and its plates."""
+    from lemel.mill import MillKit, MillProblem
+
     data, place = read_data(path)
     has_format(data, place, "mill")
     values = pick(data, place, *MILL_KEYS)
@@ -140,6 +144,8 @@ class CutFile:
 
     def problem(self, blanks: tuple[Blank, ...]) -> CutProblem:
         """The cut room's question, once the blanks are known."""
+        from lemel.cut import CutProblem
+
         return CutProblem(
             self.lines, blanks, self.stock, self.saw, self.edge_mm, self.guillotine, self.seed
         )

@@ -125,12 +125,12 @@ def _heat(data: Any, place: Place) -> tuple[Any, tuple[Reading, ...]]:
 def _placed(raw: list[tuple[dict[str, Any], Place]], on: str, metal: str) -> tuple[Reading, ...]:
     made: list[Reading] = []
     faults: list[BadInput] = []
-    for number, (given, place) in enumerate(raw, 1):
+    for count, (given, place) in enumerate(raw, 1):
         values = dict(given)
         fineness = values.pop("fineness", None)
         if fineness is not None:
             values["values"] = {metal: fineness, **values.get("values", {})}
-        values.setdefault("id", f"{on}-{number}")
+        values.setdefault("id", f"{on}-{count}")
         try:
             made.append(Reading(on=on, **values))
         except BadInput as fault:

@@ -6,9 +6,8 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from lemel.blend import BlendAddition, BlendOptions, BlendProblem, from_instance
 from lemel.errors import BadInput
 from lemel.files.keys import Key, listed, mapping, pick
 from lemel.files.leaf import limited, millesimal, name, one_word, percent_from, positive, text
@@ -18,6 +17,9 @@ from lemel.files.place import Place
 from lemel.files.source import has_format, read_data
 from lemel.values import METALS
 
+if TYPE_CHECKING:
+    from lemel.blend import BlendAddition, BlendOptions, BlendProblem
+
 __all__ = ["ASSAY_KEYS", "CLEAN_KEYS", "CORRECT_KEYS", "PLANNED_KEYS", "POT_KEYS", "CorrectFile",
            "located", "read_blend", "read_correct"]  # fmt: skip
 
@@ -26,6 +28,8 @@ _STEP = re.compile(r"([^.\[\]]+)|\[(\d+)\]")
 
 def read_blend(path: str | Path, options: BlendOptions | None = None) -> BlendProblem:
     """`format = "lemel-blend-instance 1"`; docs/files.md has the keys. Raises BadInput."""
+    from lemel.blend import from_instance
+
     data, place = read_data(path, exact=False)
     try:
         return from_instance(data, options)
@@ -99,6 +103,8 @@ CLEAN_KEYS = (
 
 
 def _clean(data: Any, place: Place) -> BlendAddition:
+    from lemel.blend import BlendAddition
+
     values = pick(data, place, *CLEAN_KEYS)
     values.setdefault("sd", 0.0)
     return BlendAddition(**values)

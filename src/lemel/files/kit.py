@@ -20,6 +20,7 @@ from lemel.files.leaf import (
 from lemel.files.parts import figure, read_section
 from lemel.files.place import Place
 from lemel.values import (
+    MOULD_KINDS,
     Balance,
     Crucible,
     DrawBench,
@@ -34,7 +35,6 @@ from lemel.values import (
     Section,
     Torch,
 )
-from lemel.values.kit import MOULD_KINDS
 
 __all__ = [
     "balance", "crucible", "drawbench", "drawplate", "furnace", "grooves", "instrument", "mill",

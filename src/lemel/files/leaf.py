@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Collection
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
@@ -11,11 +12,14 @@ from typing import Any
 from lemel.files.place import Place
 
 __all__ = [
-    "day", "limited", "millesimal", "money", "name", "number", "one_word", "percent",
+    "day", "limited", "millesimal", "money", "name", "read_number", "one_word", "percent",
     "percent_from", "positive",
     "text", "whole", "words", "yes_no",
 ]  # fmt: skip
 
+#: Numbers as people write them; no words, no other alphabets, no gaps.
+_PLAIN = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
+_MOST_DIGITS = 15
 _TRUE = {"yes": True, "true": True, "no": False, "false": False}
 
 
@@ -25,18 +29,20 @@ def _decimal(data: Any, place: Place) -> Decimal:
         if "," in data:
             raise place.fault(data, "a number with a point", "Write 12.5, not 12,5.")
         data = data.strip()
+        if not _PLAIN.fullmatch(data):
+            raise place.fault(data, "a number", "Give a plain number such as 12.5.")
     elif isinstance(data, bool) or not isinstance(data, int | float | Decimal):
         raise place.fault(data, "a number", "Give a plain number, without quotes or unit.")
     try:
         value = Decimal(str(data))
     except (InvalidOperation, ValueError):
         raise place.fault(data, "a number", "Give a plain number such as 12.5.") from None
-    if not value.is_finite() or abs(value) > Decimal("1e15"):
+    if not value.is_finite() or (value and abs(value.adjusted()) > _MOST_DIGITS):
         raise place.fault(str(data), "a finite number", "Give a number that a bench can meet.")
     return value
 
 
-def number(data: Any, place: Place) -> float:
+def read_number(data: Any, place: Place) -> float:
     """A finite number."""
     return float(_decimal(data, place))
 
@@ -50,7 +56,7 @@ def limited(
         allowed = f"more than {lo:g}, up to {hi:g}" if above else f"{lo:g} to {hi:g}"
 
     def read(data: Any, place: Place) -> float:
-        value = number(data, place)
+        value = read_number(data, place)
         if value < lo or value > hi or (above and value == lo):
             raise place.fault(value, allowed, "Check the figure and its unit.")
         return value

@@ -23,8 +23,7 @@ from lemel.files.leaf import (
 )
 from lemel.files.parts import flags, origin, read_section, shares, stated, temper
 from lemel.files.place import Place, gathered
-from lemel.values import FORMS, METALS, Lot, Reading
-from lemel.values.scrap import COLOURS, MADE_FOR
+from lemel.values import COLOURS, FORMS, MADE_FOR, METALS, Lot, Reading
 
 __all__ = ["LOT_KEYS", "READING_KEYS", "lot", "made_lot", "reading"]
 

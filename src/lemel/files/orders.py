@@ -10,9 +10,7 @@ from lemel.files.keys import Key, Reader, listed, pick
 from lemel.files.leaf import day, limited, name, one_word, positive, text, whole, words
 from lemel.files.parts import read_section, temper
 from lemel.files.place import Place, gathered
-from lemel.values import ORIGINS, OrderLine
-from lemel.values.scrap import COLOURS
-from lemel.values.stock import WHATS
+from lemel.values import COLOURS, ORIGINS, WHATS, OrderLine
 
 __all__ = ["LINE_KEYS", "ORDER_KEYS", "SIZE_KEYS", "lines_of", "orders"]
 

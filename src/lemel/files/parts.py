@@ -8,10 +8,20 @@ from typing import Any
 
 from lemel.errors import BadInput
 from lemel.files.keys import Key, table
-from lemel.files.leaf import limited, name, number, one_word, percent, text, yes_no
+from lemel.files.leaf import limited, name, one_word, percent, read_number, text, yes_no
 from lemel.files.place import Place, gathered
-from lemel.values import ELEMENTS, ORIGINS, REST, Composition, Figure, Origin, Section, Temper
-from lemel.values.figures import KNOWN, UNITS
+from lemel.values import (
+    ELEMENTS,
+    KNOWN,
+    ORIGINS,
+    REST,
+    UNITS,
+    Composition,
+    Figure,
+    Origin,
+    Section,
+    Temper,
+)
 
 __all__ = [
     "composition", "figure", "flags", "origin", "read_parts", "read_section", "section_text",
@@ -190,7 +200,7 @@ def _grouped_flags(written: str, place: Place) -> dict[str, str]:
 #: A measured or assumed figure with its unit and spread.
 figure = table(
     Figure,
-    Key("value", number, needed=True),
+    Key("value", read_number, needed=True),
     Key("unit", one_word(UNITS), needed=True),
     Key("known", one_word(KNOWN)),
     Key("source", name),

@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from lemel.errors import BadInput
-from lemel.files.keys import Key, listed, pick, table
+from lemel.files.keys import Key, listed, pick
 from lemel.files.leaf import limited, text, whole
 from lemel.files.lots import lot, reading
 from lemel.files.orders import orders
 from lemel.files.place import Place, gathered
 from lemel.files.source import STDIN, data_of, has_format, read_data, read_text, rows_of
 from lemel.files.workshop import owners_are_listed, prices, workshop
-from lemel.plan import PlanOptions, PlanProblem
 from lemel.values import Lot, OrderLine, Prices, Reading, Workshop
+
+if TYPE_CHECKING:
+    from lemel.plan import PlanProblem
 
 __all__ = ["read_plan", "read_plan_folder"]
 
 Made = TypeVar("Made")
 
-options = table(
-    PlanOptions,
+OPTION_KEYS = (
     Key("seed", whole(0, 2**31 - 1)),
     Key("gap", limited(0, 0.5, above=True)),
     Key("work_most", whole(1, 10**9)),
@@ -72,7 +73,7 @@ def read_plan_folder(path: str | Path) -> PlanProblem:
     assert lots is not None
     assert readings is not None
     assert lines is not None
-    return _joined(shop, lots, readings, lines, PlanOptions())
+    return _joined(shop, lots, readings, lines, {})
 
 
 def _prices(
@@ -139,14 +140,14 @@ def _one_file(data: dict[str, Any], place: Place) -> PlanProblem:
         Key("lot", all_lots, needed=True),
         Key("reading", all_readings),
         Key("order", all_orders, needed=True),
-        Key("options", options),
+        Key("options", lambda given, at: pick(given, at, *OPTION_KEYS)),
     )
     return _joined(
         values["workshop"],
         values["lot"],
         values.get("reading", []),
         values["order"],
-        values.get("options", PlanOptions()),
+        values.get("options", {}),
     )
 
 
@@ -164,9 +165,11 @@ def _joined(
     lots: list[tuple[Lot, Place]],
     readings: list[tuple[Reading, Place]],
     lines: list[tuple[OrderLine, Place]],
-    how: PlanOptions,
+    how: Mapping[str, Any],
 ) -> PlanProblem:
     """The parts as one question, once they fit each other."""
+    from lemel.plan import PlanOptions, PlanProblem
+
     faults = [
         *_twice([(one.id, place) for one, place in lots], "lot"),
         *_twice([(one.id, place) for one, place in readings], "reading"),
@@ -198,7 +201,7 @@ def _joined(
         tuple(one for one, _ in lots),
         tuple(one for one, _ in readings),
         tuple(one for one, _ in lines),
-        how,
+        PlanOptions(**how),
     )
 
 

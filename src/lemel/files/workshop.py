@@ -26,8 +26,10 @@ from lemel.files.leaf import (
 from lemel.files.parts import composition, origin, read_section
 from lemel.files.place import Place, gathered
 from lemel.values import (
+    BAR_KINDS,
     COURSES,
     ELEMENTS,
+    FAULT_KINDS,
     FORMS,
     Addition,
     Bar,
@@ -38,7 +40,6 @@ from lemel.values import (
     StockPrice,
     Workshop,
 )
-from lemel.values.stock import BAR_KINDS, FAULT_KINDS
 
 __all__ = [
     "BAR_KEYS",
@@ -119,13 +120,21 @@ consent = table(
     Key("percent", limited(0, 100)),
 )
 
+
+def _owners(data: Any, place: Place) -> dict[str, str]:
+    found = mapping(name)(data, place)
+    if not found:
+        raise place.fault("none", "at least one owner", "Name the shop: shop = 'Its name'.")
+    return found
+
+
 WORKSHOP_KEYS = (
     Key("format", text, needed=True),
     _ID,
     Key("name", name, needed=True),
     Key("house", name, needed=True),
     Key("as_of", day, needed=True),
-    Key("owners", mapping(name), needed=True),
+    Key("owners", _owners, needed=True),
     Key("rules", rules),
     Key("furnace", listed(kit.furnace), to="furnaces"),
     Key("torch", listed(kit.torch), to="torches"),
