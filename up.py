@@ -68,6 +68,9 @@ def demo(more: list[str]) -> int:
 
 def shop(more: list[str]) -> int:
     """Serve the pages."""
+    if not (HERE / "src" / "lemel" / "serve").exists():
+        print("There are no pages yet: `make demo` plans the month and prints its cards.")
+        return 1
     set_up("run")
     return run("lemel", "serve", *more)
 
@@ -94,7 +97,9 @@ def measure(more: list[str]) -> int:
 def soak(more: list[str]) -> int:
     """The long tests."""
     set_up("dev")
-    return run("pytest", "-m", "soak", "--durations=10", *more)
+    nothing_to_run = 5
+    code = run("pytest", "-m", "soak", "--durations=10", *more)
+    return 0 if code == nothing_to_run else code
 
 
 def lock(more: list[str]) -> int:

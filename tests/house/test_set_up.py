@@ -157,6 +157,23 @@ def test_a_failing_checker_fails_the_whole_and_the_tests_still_run_last(
     assert "not in order: mypy" in capsys.readouterr().err
 
 
+def test_missing_programs_are_installed_by_root_and_named_to_others(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    tried: list[str] = []
+    monkeypatch.setattr(up, "tried", lambda *words, **_: tried.append(" ".join(words)) or True)
+    monkeypatch.setattr(up, "DEBIAN_PACKAGES", {"no-such-program": "its-package"})
+    monkeypatch.setattr(shutil, "which", lambda name: name if name == "apt-get" else None)
+    monkeypatch.setattr(os, "geteuid", lambda: 1000, raising=False)
+    up.bring_programs()
+    assert tried == []
+    assert "apt-get install" in capsys.readouterr().err
+    monkeypatch.setattr(os, "geteuid", lambda: 0, raising=False)
+    up.bring_programs()
+    assert tried[-1].endswith("its-package")
+    assert capsys.readouterr().err == ""
+
+
 def test_the_stamp_is_compared_in_no_time(bench: list[str]):
     up.set_up("dev")
     least = min(_seconds(lambda: up.set_up("dev")) for _ in range(7))

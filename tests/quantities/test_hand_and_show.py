@@ -105,6 +105,8 @@ def test_the_bench_steps():
         (12.0, "money", {}, "12.00"),
         (3.0, "count", {}, "3"),
         (60.0, "g", {"length": "in"}, "60.00 g"),
+        (1e300, "g", {}, "1.000e+300 g"),
+        (-2.5e15, "mm", {}, "-2.500e+15 mm"),
     ],
 )
 def test_a_quantity_as_it_is_read(value, unit, prefer, text):

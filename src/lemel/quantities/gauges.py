@@ -122,7 +122,10 @@ def _system(system: str | None, gauge: object) -> str:
     allowed = " or ".join(GAUGE_SYSTEMS)
     if not asked:
         raise BadInput(
-            "system", gauge, allowed, "Say which system: the same number is another thickness."
+            "gauge",
+            gauge,
+            f"a gauge with its system, {allowed}",
+            "Say which system: the same number is another thickness in each.",
         )
     raise BadInput("system", system, allowed, "Name one of these systems, or give mm.")
 

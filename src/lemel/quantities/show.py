@@ -62,6 +62,8 @@ class Preference:
 AS_IT_COMES = Preference()
 #: Below this a number is dust of the arithmetic and is shown as nothing.
 _DUST = Decimal("1e-9")
+#: From here on nobody counts places.
+_BEYOND = Decimal("1e15")
 
 
 def show(quantity: HasUnit, prefer: Preference = AS_IT_COMES) -> str:
@@ -98,6 +100,8 @@ def show_number(value: float) -> str:
 
 
 def _rounded(value: Decimal, target: Unit) -> str:
+    if abs(value) >= _BEYOND:
+        return f"{value:.4g}"
     places = Decimal(1).scaleb(-target.decimals)
     rounded = value.quantize(places, rounding=ROUND_HALF_EVEN)
     # Near nothing a temperature is still a whole number of degrees, a mass is not nothing.
