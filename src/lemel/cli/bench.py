@@ -8,7 +8,7 @@ import click
 
 from lemel.cli.answer import INFEASIBLE, Told, plain
 from lemel.cli.run import verb
-from lemel.cut import CutNeed, Layout
+from lemel.cut import CutNeed, Layout, line_of
 from lemel.cut import do as lay_out
 from lemel.cut import need as blanks_of
 from lemel.files import read_cut, read_mill
@@ -52,17 +52,18 @@ def _show_route(found: Route, paper: Paper) -> None:
         paper.line("This bar does not become that stock with these tools.")
     else:
         few = ""
-        if found.fewest is not None:
-            few = f" At full force {found.fewest} would do."
+        if found.fewest is not None and found.fewest < found.passes:
+            few = f" At full force {found.fewest} passes would do."
         paper.line(
             f"{found.passes} passes, {found.anneals} anneals, about {found.minutes:.0f} min.{few}"
         )
         paper.table(
-            ("", "tool", "size mm", "passes", "width", "length", "HV", "effort", "note"),
+            ("", "tool", "size mm", "passes", "width", "length", "HV", "turn", "effort"),
             [_route_row(one) for one in found.steps],
             left=2,
             words_last=True,
         )
+        _show_notes(found, paper)
         mass = sum(one.mass_g for one in found.stock)
         off = sum(one.mass_g for one in found.offcuts)
         paper.line(
@@ -73,11 +74,21 @@ def _show_route(found: Route, paper: Paper) -> None:
     paper.sayings("Mind", found.cautions)
 
 
-def _route_row(one: Step) -> tuple[str, ...]:
+def _show_notes(found: Route, paper: Paper) -> None:
+    """What is to be done at a step, told once for all the steps that it is for."""
     from lemel.words import say
 
-    turn = f"{one.screw_turn:.2f} turn" if one.screw_turn else ""
-    note = say(one.note) if one.note else ""
+    steps: dict[str, list[str]] = {}
+    for one in found.steps:
+        if one.note:
+            steps.setdefault(say(one.note), []).append(str(one.n))
+    if steps:
+        paper.head("How")
+    for note, numbers in steps.items():
+        paper.line(f"  {', '.join(numbers)}: {note}")
+
+
+def _route_row(one: Step) -> tuple[str, ...]:
     return (
         str(one.n),
         one.tool,
@@ -86,8 +97,8 @@ def _route_row(one: Step) -> tuple[str, ...]:
         f"{one.width_mm:.1f}",
         f"{one.length_mm:.0f}",
         f"{one.hv:.0f}",
+        f"{one.screw_turn:.2f}" if one.screw_turn else "",
         one.effort.replace("_", " "),
-        "; ".join(part for part in (turn, note) if part),
     )
 
 
@@ -128,16 +139,7 @@ def _cut_payload(asked: CutNeed, laid: Layout | None) -> dict[str, Any]:
 def _show_cut(asked: CutNeed, laid: Layout | None, paper: Paper) -> None:
     paper.table(
         ("blank", "length", "width", "thickness", "grams"),
-        [
-            (
-                one.piece,
-                f"{one.outline.length_mm:.1f}",
-                f"{one.outline.width_mm:.1f}",
-                f"{one.section.thickness_mm:.2f}",
-                f"{one.mass_g:.2f}",
-            )
-            for one in asked.blanks
-        ],
+        _blank_rows(asked),
     )
     paper.head("Stock that this asks for")
     for need in asked.stock:
@@ -164,6 +166,23 @@ def _show_cut(asked: CutNeed, laid: Layout | None, paper: Paper) -> None:
     paper.sayings("Why", [said for part in parts for said in (*part.objections, *part.explain)])
     paper.sayings("Ways out", [said for part in parts for said in part.ways_out])
     paper.sayings("Mind", laid.cautions if laid else ())
+
+
+def _blank_rows(asked: CutNeed) -> list[tuple[str, ...]]:
+    """One row for blanks that are alike, with how many there are of them."""
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for one in asked.blanks:
+        sizes = (
+            f"{one.outline.length_mm:.1f}",
+            f"{one.outline.width_mm:.1f}",
+            f"{one.section.thickness_mm:.2f}",
+            f"{one.mass_g:.2f}",
+        )
+        alike.setdefault((line_of(one.piece), *sizes), []).append(one.piece)
+    return [
+        (f"{line}, {len(pieces)} alike" if len(pieces) > 1 else pieces[0], *sizes)
+        for (line, *sizes), pieces in alike.items()
+    ]
 
 
 def _stock_words(need: StockNeed) -> str:

@@ -74,7 +74,7 @@ def from_click(error: click.ClickException) -> BadInput:
     if isinstance(error, click.BadParameter):
         return BadInput(_name(error.param), "unfit", error.message.rstrip("."), help_line)
     if isinstance(error, click.BadOptionUsage):
-        return BadInput(error.option_name, "unfit", error.message.rstrip("."), help_line)
+        return BadInput(error.option_name, "without a value", "a value", help_line)
     return BadInput("command line", error.format_message().rstrip("."), "a known verb", help_line)
 
 
