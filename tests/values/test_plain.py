@@ -98,3 +98,9 @@ def test_a_wrong_entry_is_refused_with_its_place(kind, change, field):
         assert fault.value.field == field
 
     refused()
+
+
+@given(value_of(values.Saying), value_of(values.Objection), value_of(values.Caution))
+def test_what_is_said_can_be_gathered_in_sets(*said):
+    again = [from_plain(type(one), to_plain(one)) for one in said]
+    assert len({*said, *again}) == 3

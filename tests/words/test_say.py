@@ -57,12 +57,32 @@ def test_words_that_lack_a_value_are_broken_where_we_are_strict():
 def test_an_objection_may_speak_of_what_it_is_about():
     objection = Objection(EXAMPLE, "S1", "ask", {"mass": Quantity(1.0, "g"), "lot": "S1"})
     assert say(objection) == "Weigh in S1: 1.00 g."
-    assert remedy(objection) == ""
+
+
+def test_an_objection_without_a_remedy_has_none():
+    assert remedy(Objection("house.nothing", "S1", "note")) == ""
 
 
 def test_the_remedy_is_the_objections_own_before_the_catalogues():
     own = Saying(EXAMPLE, {"lot": "S2", "mass": Quantity(2.0, "g")})
     assert remedy(Objection("x.y", "S1", "stop", remedy=own)) == "Weigh in S2: 2.00 g."
+
+
+def test_the_remedy_may_lie_in_the_catalogue():
+    objection = Objection(EXAMPLE, "S1", "ask", {"mass": Quantity(1.0, "g")})
+    assert remedy(objection) == "Put S1 on the balance and write down what it shows."
+
+
+def test_words_may_be_written_flat_or_in_sections(words_at):
+    words_at(one='"a.b" = "flat"\n[c]\nd = "in a section"', readme="")
+    assert codes() == ("a.b", "c.d")
+    assert template("c.d") == "in a section"
+
+
+def test_words_that_are_no_text_are_broken(words_at):
+    words_at(one='"a.b" = 3')
+    with pytest.raises(Broken, match=r"a\.b are not a text"):
+        codes()
 
 
 def test_a_caution_is_said_like_any_other():
@@ -75,18 +95,28 @@ def test_an_unknown_language_is_refused():
         say(Saying(EXAMPLE), "xx")
 
 
-def test_a_code_that_has_words_twice_is_broken(monkeypatch, tmp_path):
-    (tmp_path / "en").mkdir()
-    for name in ("one", "two"):
-        (tmp_path / "en" / f"{name}.toml").write_text('"a.b" = "words"')
-    monkeypatch.setattr(catalogue.resources, "files", lambda _: tmp_path)
-    catalogue._catalogue.cache_clear()
-    try:
-        with pytest.raises(Broken, match=r"a\.b has words in one\.toml and in two\.toml"):
-            codes()
-    finally:
-        monkeypatch.undo()
+def test_a_code_that_has_words_twice_is_broken(words_at):
+    words_at(one='"a.b" = "words"', two='"a.b" = "other words"')
+    with pytest.raises(Broken, match=r"a\.b has words in one\.toml and in two\.toml"):
+        codes()
+
+
+@pytest.fixture
+def words_at(monkeypatch, tmp_path):
+    """A catalogue of its own, written into files."""
+    folder = tmp_path / "en"
+    folder.mkdir()
+    (folder / "notes.txt").write_text("not words")
+
+    def write(**files):
+        for name, text in files.items():
+            (folder / f"{name}.toml").write_text(text)
+        monkeypatch.setattr(catalogue.resources, "files", lambda _: tmp_path)
         catalogue._catalogue.cache_clear()
+
+    yield write
+    monkeypatch.undo()
+    catalogue._catalogue.cache_clear()
 
 
 def test_words_ask_for_plain_names_only():
