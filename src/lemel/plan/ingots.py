@@ -65,7 +65,9 @@ def pick_ingot(
             family,
         )
         choices = pour.need(ingot, context.shop.moulds, body, tables=context.tables)
+        button = pour.need(ingot, (), body, tables=context.tables)
         tried = [c for c in choices.choices if c.verdict != "split"]
+        tried += [c for c in button.choices if c.mould not in {one.mould for one in tried}]
         verdicts = mill.need(
             shares[0], tuple(c.ingot for c in tried), context.kit, body, tables=context.tables
         ).verdicts

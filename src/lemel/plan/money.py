@@ -28,7 +28,7 @@ def compare_month(
         lots_used=_lots_used(context, heats),
         stock=tuple(_bought(context, work) for work in bench.stock_work if work.source == "heat"),
         hours=hours,
-        offcuts_fine_g=_offcuts(context, bench),
+        offcuts_fine_g=_left_over(context, bench, heats),
     )
     return worth.compare(problem, prices, tables=context.tables)
 
@@ -61,19 +61,16 @@ def _bill(
 def _lots_used(
     context: Context, heats: Sequence[HeatPlan]
 ) -> dict[str, tuple[str, Decimal, Decimal]]:
+    """Metal, grams used and what a gram would fetch, by lot."""
     used: dict[str, tuple[str, Decimal, Decimal]] = {}
     for heat in heats:
         for charged in heat.charge.lines:
             if charged.kind != "lot" or charged.body not in context.evidence.values:
                 continue
             lot, value = context.evidence.lots[charged.body], context.evidence.values[charged.body]
-            share = Decimal(str(round(charged.mass_g / lot.mass_g, 9)))
-            _, fine_g, sale = used.get(lot.id, (lot.main, Decimal(0), Decimal(0)))
-            used[lot.id] = (
-                lot.main,
-                fine_g + value.fine_g * share,
-                sale + value.sale_value * share,
-            )
+            _, grams, _ = used.get(lot.id, ("", Decimal(0), Decimal(0)))
+            more = Decimal(str(round(charged.mass_g, 3)))
+            used[lot.id] = (lot.main, grams + more, value.sale_per_g)
     return used
 
 
@@ -94,11 +91,19 @@ def stock_kind(need: StockNeed) -> str:
     return "sheet" if need.area_mm is not None or need.section.kind == "flat" else "wire"
 
 
-def _offcuts(context: Context, bench: Bench) -> dict[str, Decimal]:
-    """Fine metal by main element in the clean offcuts and feeders that came of the work."""
+def _left_over(
+    context: Context, bench: Bench, heats: Sequence[HeatPlan]
+) -> dict[str, Decimal]:
+    """Fine metal by main element in what the heats leave: offcuts, feeders, remnants."""
     mains = {lot.main for lot in context.problem.lots}
-    return {
-        element: Decimal(str(round(grams, 6)))
+    left = {
+        element: grams
         for element, grams in bench.ledger.place_fine_g("offcut").items()
         if element in mains
     }
+    made = {bar for heat in heats for bar in heat.bars}
+    for bar in bench.bars:
+        if any(bar.id.startswith(f"{one}-") or bar.id == one for one in made):
+            main = bar.body.main()
+            left[main] = left.get(main, 0.0) + bar.mass_g * bar.body.share(main)
+    return {element: Decimal(str(round(grams, 6))) for element, grams in left.items()}
