@@ -52,13 +52,22 @@ def bath_of(body: Composition, tables: Tables | None = None) -> Bath:
     """The heat curve of a body from the metal room; enthalpy rises strictly."""
     curve = metal.heat_curve(body, tables=tables)
     melting = metal.melting(body, tables=tables)
+    # Arrays clamp at their ends, plain floats extend: end nodes far out make both agree.
+    ends = (min(-60.0, curve.temps_c[0] - 1), max(1700.0, curve.temps_c[-1] + 1))
+    temps = [ends[0], *curve.temps_c, ends[1]]
+    heat = [curve.enthalpy_at(ends[0]), *curve.enthalpy_j_g, curve.enthalpy_at(ends[1])]
+    liquid = [curve.liquid[0], *curve.liquid, curve.liquid[-1]]
     kept = [0]
-    for i in range(1, len(curve.temps_c)):
-        if curve.enthalpy_j_g[i] > curve.enthalpy_j_g[kept[-1]]:
+    for i in range(1, len(temps)):
+        if heat[i] > heat[kept[-1]]:
             kept.append(i)
-    temps = tuple(curve.temps_c[i] for i in kept)
-    heat = tuple(curve.enthalpy_j_g[i] for i in kept)
-    liquid = tuple(min(1.0, max(0.0, curve.liquid[i])) for i in kept)
     hot = melting.liquidus_c + 20
     slope = (curve.enthalpy_at(hot + 40) - curve.enthalpy_at(hot)) / 40
-    return Bath(temps, heat, liquid, melting.solidus_c, melting.liquidus_c, slope)
+    return Bath(
+        tuple(temps[i] for i in kept),
+        tuple(heat[i] for i in kept),
+        tuple(min(1.0, max(0.0, liquid[i])) for i in kept),
+        melting.solidus_c,
+        melting.liquidus_c,
+        slope,
+    )

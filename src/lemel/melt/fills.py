@@ -63,12 +63,11 @@ class FillRules:
             most_g = min(most_g, spare_j / (at_solidus - h(self.add_c)))
         return most_g
 
-    def seconds(self, mass_g: float, first: bool) -> float:
-        """Time that one filling costs, before the simulator says better."""
+    def seconds(self, mass_g: float, fills: int) -> float:
+        """Time of a charge in so many fillings, before the simulator says better."""
         heat_j = mass_g * (self.bath.enthalpy_at(self.bath_c) - self.bath.enthalpy_at(self.add_c))
-        if first:
-            return self.warm_s + heat_j / self.net_w
-        return self.lid_s + self.react_s + (heat_j + self.open_w * self.lid_s) / self.net_w
+        each_s = self.lid_s + self.react_s + self.open_w * self.lid_s / self.net_w
+        return self.warm_s + heat_j / self.net_w + (fills - 1) * each_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,18 +131,19 @@ def fill_rules(
 
 
 def plan_fills(heap: Heap, rules: FillRules) -> FillPlan | None:
-    """The division with the least time; ties by the smallest largest top-up, then by fewest
+    """The division with the least time; ties by the smallest largest top-up, then by few
     divided lots. None: there is none (a piece that fits nowhere, or more than the pot holds).
 
-    Exact dynamic programme over the places; the edges that fit form a window, so the work
-    is places x window.
+    The same heat goes into the metal however it is divided, so the least time is the fewest
+    fillings. Exact dynamic programme over the places (fillings, then largest top-up); the
+    edges that fit form a window, so the work is places x window.
     """
     places = heap.places
     if heap.mass_g / rules.liquid_g_cm3 > rules.liquid_cm3 + 1e-9:
         return None
-    best: list[tuple[float, float, int] | None] = [None] * len(places)
+    best: list[tuple[int, float, int] | None] = [None] * len(places)
     back = [0] * len(places)
-    best[0] = (0.0, 0.0, 0)
+    best[0] = (0, 0.0, 0)
     for i in range(len(places) - 1):
         so_far = best[i]
         if so_far is None:
@@ -158,22 +158,20 @@ def plan_fills(heap: Heap, rules: FillRules) -> FillPlan | None:
             if i == 0 and not _first(heap, rules, j):
                 break
             hard = max(so_far[1], 0.0 if i == 0 else added_g / most_g)
-            cost = (
-                round(so_far[0] + rules.seconds(added_g, i == 0), 6),
-                hard,
-                so_far[2] + places[j].inside,
-            )
+            cost = (so_far[0] + 1, hard, so_far[2] + places[j].inside)
             old = best[j]
             if old is None or cost < old:
                 best[j], back[j] = cost, i
     end = best[-1]
-    return None if end is None else FillPlan(_trace(back), end[0], end[1])
+    if end is None:
+        return None
+    return FillPlan(_trace(back), rules.seconds(heap.mass_g, end[0]), end[1])
 
 
 def greedy_fills(heap: Heap, rules: FillRules) -> FillPlan | None:
     """As much as fits every time. For one form of scrap this needs the fewest fillings."""
     places = heap.places
-    cuts, i, seconds, hardest = [0], 0, 0.0, 0.0
+    cuts, i, hardest = [0], 0, 0.0
     while i < len(places) - 1:
         most_g = math.inf if i == 0 else rules.top_up_most_g(places[i].mass_g)
         j = i
@@ -187,11 +185,10 @@ def greedy_fills(heap: Heap, rules: FillRules) -> FillPlan | None:
         if j == i:
             return None
         added_g = places[j].mass_g - places[i].mass_g
-        seconds += rules.seconds(added_g, i == 0)
         hardest = max(hardest, 0.0 if i == 0 else added_g / most_g)
         cuts.append(j)
         i = j
-    return FillPlan(tuple(cuts), seconds, hardest)
+    return FillPlan(tuple(cuts), rules.seconds(heap.mass_g, len(cuts) - 1), hardest)
 
 
 def _fits(heap: Heap, rules: FillRules, i: int, j: int) -> bool:
