@@ -9,10 +9,12 @@ from lemel.mill.attempt import Try, attempt, limits_of
 from lemel.mill.build import Task
 from lemel.mill.cautions import cautions_of
 from lemel.mill.faces import MillProblem, Route
+from lemel.mill.field import Limits
 from lemel.mill.grid import Grid
+from lemel.mill.level import level
 from lemel.mill.reasons import refuse
 from lemel.mill.rules import rules_of
-from lemel.mill.search import Limits, minutes_of, passages
+from lemel.mill.search import minutes_of, passages
 from lemel.mill.write import Written, write
 from lemel.tables import Tables
 from lemel.values import Objection, Proof, Quantity, Saying, Watch, quiet
@@ -43,22 +45,29 @@ def do(problem: MillProblem, *, tables: Tables | None = None, watch: Watch = qui
     limits = limits_of(task, full_load=not easy)
     if best.found.path is None:
         return _infeasible(problem, best, limits)
-    written = write(task, problem.bar, best.graph, best.found.path, limits)
-    route = _route(problem, best, written)
+    plain = write(task, problem.bar, best.graph, best.found.path, limits)
+    path = level(best.graph, task.matter, rules, limits, best.found.path)
+    written = write(task, problem.bar, best.graph, path, limits)
+    route = _route(problem, best, written, written.minutes - plain.minutes if easy else 0.0)
     if easy:
         least = attempt(problem, tables, _FEWEST, passages(rules), full_load=True, watch=watch)
-        route = _with_fewest(route, problem, least)
+        route = _with_fewest(route, least)
     else:
         route = replace(
             route, fewest=route.passes, fewest_anneals=route.anneals, fewest_bound=route.proof.bound
         )
-    return replace(route, cautions=cautions_of(route, task))
+    return replace(route, cautions=cautions_of(route.steps, task))
 
 
-def _route(problem: MillProblem, best: Try, written: Written) -> Route:
+def _route(problem: MillProblem, best: Try, written: Written, levelling: float) -> Route:
+    """Levelled drafts may cost seconds over the cheapest path: the proof's gap says how much."""
     path = best.found.path
     assert path is not None
-    proof = Proof("optimal", path.cost, path.cost, 0.0, best.found.states, seed=problem.seed)
+    cost = path.cost + max(0.0, levelling)
+    proof = Proof(
+        "optimal", cost, path.cost, (cost - path.cost) / max(abs(cost), 1e-9), best.found.states,
+        seed=problem.seed,
+    )  # fmt: skip
     return Route(
         "optimal", written.steps, written.passes, written.anneals, written.minutes, proof,
         written.stock, written.offcuts, written.loss_g,
@@ -80,7 +89,7 @@ def _notes(problem: MillProblem, task: Task) -> tuple[Objection, ...]:
                 "note",
                 {"have": Quantity(piece.height_mm, "mm"), "better": Quantity(thin, "mm")},
                 Saying("mill.do.pour_thicker", {"better": Quantity(thin, "mm")}),
-            )  # fmt: skip
+            )
         )
     if bar.suspect:
         notes.append(
@@ -90,12 +99,12 @@ def _notes(problem: MillProblem, task: Task) -> tuple[Objection, ...]:
                 "ask",
                 {"bar": bar.id},
                 Saying("mill.do.roll_a_sample", {}),
-            )  # fmt: skip
+            )
         )
     return tuple(notes)
 
 
-def _with_fewest(route: Route, problem: MillProblem, least: Try) -> Route:
+def _with_fewest(route: Route, least: Try) -> Route:
     path = least.found.path
     if path is None:
         return route

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from lemel.mill.bench import Bench, benches
 from lemel.mill.build import Task, build
 from lemel.mill.faces import MillProblem
-from lemel.mill.graph import Graph
+from lemel.mill.field import Limits
+from lemel.mill.graph import Graph, Terminal
 from lemel.mill.grid import Grid
 from lemel.mill.matter import Matter, matter_of
 from lemel.mill.piece import Piece, piece_of
 from lemel.mill.rules import Rules, rules_of
-from lemel.mill.search import Costs, Limits, Searched, search
+from lemel.mill.search import Costs, Searched, search
 from lemel.mill.yields import cut_of
 from lemel.tables import Tables
 from lemel.values import Watch, quiet
@@ -76,7 +77,7 @@ def attempt(
             task = _task_of(problem, bench, matter, rules, piece, grid, hammer)
             graph = build(task)
             if not problem.accept_short:
-                _drop_short(graph, task)
+                _part_short(graph, task)
             limits = limits_of(task, full_load=full_load)
             found = search(graph, matter, rules, limits, costs, problem.need.temper, watch)
             tries.append(Try(task, graph, found))
@@ -85,14 +86,12 @@ def attempt(
     return min(tries, key=lambda one: one.cost)
 
 
-def _drop_short(graph: Graph, task: Task) -> None:
-    """Keep the ends at which enough metal is left for the whole need."""
-    graph.terminals[:] = [
-        t
-        for t in graph.terminals
-        if cut_of(
-            graph.nodes[t.node], t.finish, task.need, task.rules, worked=t.node > 0,
-            drawn=graph.nodes[t.node].shape != task.piece.shape
-            and graph.nodes[t.node].shape in ("round", "half_round", "oval"),
-        ).serves >= 1 - 1e-9
-    ]  # fmt: skip
+def _part_short(graph: Graph, task: Task) -> None:
+    """Set aside the ends at which too little metal is left for the whole need."""
+    enough: list[Terminal] = []
+    for end in graph.terminals:
+        node = graph.nodes[end.node]
+        drawn = node.shape in ("round", "half_round", "oval") and node.shape != task.piece.shape
+        cut = cut_of(node, end.finish, task.need, task.rules, worked=end.node > 0, drawn=drawn)
+        (enough if cut.serves >= 1 - 1e-9 else graph.short).append(end)
+    graph.terminals[:] = enough

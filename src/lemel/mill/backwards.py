@@ -17,7 +17,7 @@ from lemel.values import Bar, Composition, Saying, StockNeed, Watch, quiet
 __all__ = ["need"]
 
 #: Coarse settings nested in those that are printed: what they reach, those reach.
-_QUICK = Grid(coarse=2, half_open=1)
+_QUICK = Grid(coarse=2)
 
 
 def need(

@@ -6,16 +6,23 @@ import math
 from dataclasses import dataclass
 
 from lemel.mill.bench import Bench
+from lemel.mill.discs import add_discs
 from lemel.mill.flats import Flat, add_sheet_ways, add_strip
 from lemel.mill.graph import Finish, Graph, Link, Node, Terminal
 from lemel.mill.grid import Grid
 from lemel.mill.matter import Matter
 from lemel.mill.piece import Piece
+from lemel.mill.plates import add_bars, cut_minutes
 from lemel.mill.rules import Rules
 from lemel.mill.squares import add_rounds, add_squares
 from lemel.values import StockNeed, Temper
 
 __all__ = ["Task", "build"]
+
+#: A flat wider than this times its height is a plate, not a bar.
+_NEAR_SQUARE = 1.35
+#: Height of the block that a button is hammered to, as a share of the button's.
+_BLOCK_HEIGHT = 0.85
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,44 +75,52 @@ def _start(piece: Piece) -> Node:
     )  # fmt: skip
 
 
-def _near_square(piece: Piece) -> bool:
-    return piece.shape in ("square", "round", "disc") or piece.width_mm < 1.35 * piece.height_mm
-
-
-def _squares(graph: Graph, task: Task, end_mm: float, exact: tuple[float, ...] = ()) -> range:
-    """Square bar from whatever lies there; a plate is first cut into bars."""
+def _square_entries(graph: Graph, task: Task) -> list[int]:
+    """Where square bar may begin: the bar itself, or a plate cut into bars."""
     piece = task.piece
-    if not _near_square(piece):
-        return range(0)
-    return add_squares(graph, piece, task.bench, task.rules, task.grid, end_mm, task.hammer, exact)
+    if piece.shape != "flat" or piece.width_mm < _NEAR_SQUARE * piece.height_mm:
+        return [0]
+    bars = add_bars(graph, task.need, task.rules)
+    return [] if bars is None else [bars]
 
 
 def _round(graph: Graph, task: Task) -> None:
-    need, rules = task.need, task.rules
+    need, rules, piece = task.need, task.rules, task.piece
     want = need.section.dim("diameter")
-    good = [d for d in task.bench.holes_mm if abs(d - want) <= need.tolerance_mm + 1e-9]
-    piece = task.piece
     if piece.shape == "round" and abs(piece.height_mm - want) <= need.tolerance_mm:
         graph.terminals.append(Terminal(0, Finish()))
+    good = [d for d in task.bench.holes_mm if abs(d - want) <= need.tolerance_mm + 1e-9]
     if not good:
         return
     end = min(good, key=lambda d: (abs(d - want), d))
-    least = math.sqrt(math.pi / 4 * end * end / (1 - rules.draw_least) / rules.corner_factor)
-    squares = _squares(graph, task, least) if piece.area_mm2 > math.pi / 4 * end * end else range(0)
-    rounds = add_rounds(graph, squares, task.bench, rules, end, piece.shape == "round")
-    if end in rounds:
-        graph.terminals.append(Terminal(rounds[end], Finish()))
+    final = math.pi / 4 * end * end
+    least = math.sqrt(final / (1 - rules.draw_least) / rules.corner_factor)
+    for entry in _square_entries(graph, task):
+        if graph.nodes[entry].area_mm2 <= final:
+            continue
+        squares = _squares(graph, task, entry, least)
+        rounds = add_rounds(graph, entry, squares, task.bench, rules, end)
+        if end in rounds:
+            graph.terminals.append(Terminal(rounds[end], Finish()))
+
+
+def _squares(
+    graph: Graph, task: Task, entry: int, end_mm: float, exact: tuple[float, ...] = ()
+) -> range:
+    return add_squares(
+        graph, entry, task.bench, task.rules, task.grid, end_mm, hammer=task.hammer, exact=exact
+    )
 
 
 def _square(graph: Graph, task: Task) -> None:
-    want = task.need.section.dim("side")
+    want, slack = task.need.section.dim("side"), task.need.tolerance_mm
     piece = task.piece
-    if piece.shape == "square" and abs(piece.height_mm - want) <= task.need.tolerance_mm:
+    if piece.shape == "square" and abs(piece.height_mm - want) <= slack:
         graph.terminals.append(Terminal(0, Finish()))
-    squares = _squares(graph, task, want, (want,))
-    near = [i for i in squares if abs(graph.nodes[i].height_mm - want) <= task.need.tolerance_mm]
-    for i in near:
-        graph.terminals.append(Terminal(i, Finish()))
+    for entry in _square_entries(graph, task):
+        for i in _squares(graph, task, entry, want, (want,)):
+            if abs(graph.nodes[i].height_mm - want) <= slack:
+                graph.terminals.append(Terminal(i, Finish()))
 
 
 def _strip(graph: Graph, task: Task) -> None:
@@ -127,21 +142,40 @@ def _strip(graph: Graph, task: Task) -> None:
             across = add_strip(graph, task.flat, 0, thick, across_mm=piece.length_mm)
             _end_strip(graph, task, across, wide)
         return
-    flat = task.flat
-    least = math.sqrt(thick * wide) * 0.8
-    squares = _squares(graph, task, max(least, thick))
-    entries = [i for i in squares if graph.nodes[i].closed]
-    for i in ([0] if piece.shape in ("square", "round") else []) + entries:
-        side = graph.nodes[i].height_mm
-        if side > thick and flat.width_mm(graph.nodes[i].width_mm, side, thick) >= wide * 0.98:
-            family = add_strip(graph, flat, i, thick)
-            _end_strip(graph, task, family, wide)
+    least = max(math.sqrt(thick * wide) * 0.8, thick)
+    squares = _squares(graph, task, 0, least)
+    entries = list(squares) if piece.shape == "disc" else [0, *squares]
+    for i in _entries_for(graph, task, entries, thick, wide):
+        family = add_strip(graph, task.flat, i, thick)
+        _end_strip(graph, task, family, wide)
+
+
+def _entries_for(
+    graph: Graph, task: Task, squares: list[int], thick: float, wide: float
+) -> list[int]:
+    """Squares that spread to the width or little more; the least of those that spread further.
+
+    A square that stands half open may go on to the flats: they level what the groove left.
+    """
+    flat, nodes = task.flat, graph.nodes
+    comes = {
+        i: flat.width_mm(nodes[i].width_mm, nodes[i].height_mm, thick)
+        for i in squares
+        if nodes[i].height_mm > thick
+    }
+    enough = [i for i, width in comes.items() if width >= wide - _slack_mm(task, wide)]
+    near = [i for i in enough if comes[i] <= wide * (1 + task.rules.width_over)]
+    return near or enough[-1:]
+
+
+def _slack_mm(task: Task, wide_mm: float) -> float:
+    return max(task.need.tolerance_mm, 0.02 * wide_mm)
 
 
 def _end_strip(graph: Graph, task: Task, family: range, wide_mm: float) -> None:
     """The strip is wide enough: trim or slit it, and finish half rounds and ovals."""
     node, rules = graph.nodes[family[-1]], task.rules
-    slack = max(task.need.tolerance_mm, 0.02 * wide_mm)
+    slack = _slack_mm(task, wide_mm)
     if node.width_mm < wide_mm - slack:
         return
     room = math.floor((node.width_mm + rules.saw_kerf_mm + slack) / (wide_mm + rules.saw_kerf_mm))
@@ -150,8 +184,13 @@ def _end_strip(graph: Graph, task: Task, family: range, wide_mm: float) -> None:
     finish = Finish()
     if over or count > 1:
         cuts = count if over else count - 1
-        finish = Finish("slit", count, min(1.0, count * wide_mm / node.width_mm), 0.0,
-                        cuts * _cut_minutes(node.length_mm, node.height_mm, rules))  # fmt: skip
+        minutes = cuts * cut_minutes(node.length_mm, node.height_mm, rules)
+        left = node.width_mm - count * wide_mm
+        if left < wide_mm:
+            # A sliver is only good for melting: better come out right.
+            sliver = left * node.height_mm * node.length_mm * task.matter.density_g_cm3 / 1000
+            minutes += sliver * rules.trim_min_g
+        finish = Finish("slit", count, min(1.0, count * wide_mm / node.width_mm), 0.0, minutes)
     kind = task.need.section.kind
     if kind in ("half_round", "oval"):
         _end_shaped(graph, task, family[-1], finish)
@@ -169,12 +208,6 @@ def _strips_wanted(task: Task, node: Node) -> int:
     if need.count == 1 or length < each:
         return math.ceil(need.length_mm / length - 1e-9)
     return math.ceil(need.count / math.floor(length / each + 1e-9) - 1e-9)
-
-
-def _cut_minutes(length_mm: float, thickness_mm: float, rules: Rules) -> float:
-    if thickness_mm <= rules.shear_mm:
-        return length_mm / rules.shear_mm_min
-    return length_mm * thickness_mm / rules.saw_mm2_min
 
 
 def _end_shaped(graph: Graph, task: Task, node: int, finish: Finish) -> None:
@@ -227,23 +260,26 @@ def _sheet(graph: Graph, task: Task) -> None:
     if piece.shape == "disc":
         _button_to_plate(graph, task, trims)
     else:
-        add_sheet_ways(graph, task.flat, thick, trims)
+        _end_sheets(graph, add_sheet_ways(graph, task.flat, thick, trims))
+    if need.disc_mm is not None:
+        add_discs(graph, task.flat, need.disc_mm, thick)
 
 
 def _button_to_plate(graph: Graph, task: Task, trims: tuple[float, float]) -> None:
-    """A button is forged to a block with sides in the ratio of the sheet, then rolled."""
+    """A button is hammered to a block with square corners, then rolled."""
     start = graph.nodes[0]
-    thick = min(start.height_mm * 0.85, start.height_mm)
-    block = math.sqrt(start.volume_mm3 / thick)
-    if thick < task.need.section.thickness_mm:
+    height = start.height_mm * _BLOCK_HEIGHT
+    if height <= task.need.section.thickness_mm:
         return
-    graph.nodes[0] = Node(
-        "disc", start.height_mm, block, start.volume_mm3 / block, 0.0, start.height_mm,
-        start.volume_mm3,
+    side = math.sqrt(start.volume_mm3 / height)
+    block = graph.add(
+        Node("flat", height, side, height * side, -math.log(_BLOCK_HEIGHT), height,
+             start.volume_mm3)
     )  # fmt: skip
-    add_sheet_ways(
-        graph,
-        Flat(task.bench, task.rules, task.grid, task.spread_factor, task.window, True),
-        task.need.section.thickness_mm,
-        trims,
-    )
+    graph.run("hammer", None, range(1), block)
+    thick = task.need.section.thickness_mm
+    _end_sheets(graph, add_sheet_ways(graph, task.flat, thick, trims, block[0]))
+
+
+def _end_sheets(graph: Graph, ends: list[int]) -> None:
+    graph.terminals.extend(Terminal(end, Finish()) for end in ends)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lemel.mill.build import Task
-from lemel.mill.faces import Route
+from lemel.mill.faces import Step
 from lemel.values import Caution, Quantity
 
 __all__ = ["cautions_of"]
@@ -23,18 +23,18 @@ _BY_TOOL = {
 }
 
 
-def cautions_of(route: Route, task: Task) -> tuple[Caution, ...]:
+def cautions_of(steps: tuple[Step, ...], task: Task) -> tuple[Caution, ...]:
     """Each caution once, in the order of the steps that bring it."""
     seen: dict[str, Caution] = {}
-    for step in route.steps:
+    for step in steps:
         for code, at in _BY_TOOL.get(step.tool, ()):
             values = {}
             if code == "mill.caution.anneal_hot":
-                values = {"never": Quantity(_never(route, task), "degC")}
+                values = {"never": Quantity(_never(task), "degC")}
             seen.setdefault(code, Caution(code, at, "practice", "common_practice", values))
     return tuple(seen.values())
 
 
-def _never(route: Route, task: Task) -> float:
+def _never(task: Task) -> float:
     matter = task.matter
     return matter.segregated_solidus_c if task.piece.cast else matter.solidus_c

@@ -38,7 +38,7 @@ def sachs_stress_mpa(flow_mpa: float, area_ratio: float, mu: float, half_angle_d
     316.3
     """
     b = mu / math.tan(math.radians(half_angle_deg))
-    return flow_mpa * (1 + b) / b * (1 - area_ratio**b)
+    return float(flow_mpa * (1 + b) / b * (1 - area_ratio**b))
 
 
 def sachs_most_reduction(mu: float, half_angle_deg: float) -> float:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from lemel.mill.bench import Bench
-from lemel.mill.graph import Finish, Graph, Link, Node, Terminal
+from lemel.mill.graph import Graph, Link, Node
 from lemel.mill.grid import Grid, heights
 from lemel.mill.rules import Rules
 from lemel.mill.spread import width_rolled_mm
@@ -96,92 +96,88 @@ def _run_flats(graph: Graph, flat: Flat, family: range) -> None:
             inside = fits[0]
             graph.run("flats", mill, range(inside, fits[-1]), range(inside + 1, fits[-1] + 1))
     if flat.hammer:
-        graph.run("hammer", None, family, family)
+        least = flat.rules.hammer_least_mm
+        thick = [i for i in family if graph.nodes[i].height_mm >= least]
+        if thick:
+            graph.run("hammer", None, family, range(family.start, thick[-1] + 1))
 
 
 def add_sheet_ways(
-    graph: Graph, flat: Flat, thickness_mm: float, need_mm: tuple[float, float]
-) -> None:
+    graph: Graph,
+    flat: Flat,
+    thickness_mm: float,
+    need_mm: tuple[float, float],
+    entry: int = 0,
+) -> list[int]:
     """All ways to lay the plate into the rolls for a sheet of at least these two sides.
 
     Either side across; straight through, or lengthened first until it is as wide as the
-    sheet must be, then turned. The sides hold trims and crops already.
+    sheet must be, then turned. The sides hold trims and crops already. Returns the nodes
+    of the finished sheets.
     """
-    start = graph.nodes[0]
+    start = graph.nodes[entry]
     if start.height_mm < thickness_mm * (1 - 1e-9):
-        return
+        return []
     fill = start.area_mm2 / (start.height_mm * start.width_mm)
     sides = (start.width_mm, start.length_mm)
-    seen: set[tuple[float, float, float]] = set()
+    ends: dict[tuple[float, float], int | None] = {}
     for across_need, along_need in (need_mm, need_mm[::-1]):
         for across, along in (sides, sides[::-1]):
-            _straight(graph, flat, thickness_mm, across, across_need, along_need, seen)
-            _turned(graph, flat, thickness_mm, (across, along, fill), across_need, along_need, seen)
+            lay = _Lay(entry, thickness_mm, across, along, fill, across_need, along_need)
+            if (across, 0.0) not in ends:
+                end = _straight(graph, flat, lay)
+                if end is not None:
+                    ends[across, 0.0] = end
+            if along < across_need and (across, across_need) not in ends:
+                ends[across, across_need] = _turned(graph, flat, lay)
+    return [end for end in ends.values() if end is not None]
 
 
-def _straight(
-    graph: Graph,
-    flat: Flat,
-    thickness: float,
-    across: float,
-    across_need: float,
-    along_need: float,
-    seen: set[tuple[float, float, float]],
-) -> None:
-    start = graph.nodes[0]
-    wide = flat.width_mm(across, start.height_mm, thickness)
-    length = start.volume_mm3 / (
-        start.area_mm2 / start.width_mm * wide / start.height_mm * thickness
-    )
-    if wide < across_need - 1e-9 or length < along_need - 1e-9 or (across, 0, 0) in seen:
-        return
-    seen.add((across, 0, 0))
-    family = add_strip(graph, flat, 0, thickness, across_mm=across)
-    graph.terminals.append(Terminal(family[-1], Finish()))
+@dataclass(frozen=True, slots=True)
+class _Lay:
+    """How a plate lies: its sides across and along the rolls, and what is wanted."""
+
+    entry: int
+    thickness: float
+    across: float
+    along: float
+    fill: float
+    across_need: float
+    along_need: float
 
 
-def _turned(
-    graph: Graph,
-    flat: Flat,
-    thickness: float,
-    plate: tuple[float, float, float],
-    across_need: float,
-    along_need: float,
-    seen: set[tuple[float, float, float]],
-) -> None:
-    start = graph.nodes[0]
-    across, along, fill = plate
-    if along >= across_need:
-        return
-    turn_at = _turn_thickness(flat, start, across, fill, across_need)
-    if turn_at is None or turn_at <= thickness * (1 + 1e-6):
-        return
-    wide = flat.width_mm(across, start.height_mm, turn_at)
-    if start.volume_mm3 / (fill * across_need * thickness) < along_need - 1e-9:
-        return
-    key = (across, turn_at, across_need)
-    if key in seen:
-        return
-    seen.add(key)
-    first = add_strip(graph, flat, 0, turn_at, across_mm=across)
+def _straight(graph: Graph, flat: Flat, lay: _Lay) -> int | None:
+    start = graph.nodes[lay.entry]
+    wide = flat.width_mm(lay.across, start.height_mm, lay.thickness)
+    length = start.volume_mm3 / (lay.fill * wide * lay.thickness)
+    if wide < lay.across_need - 1e-9 or length < lay.along_need - 1e-9:
+        return None
+    return add_strip(graph, flat, lay.entry, lay.thickness, across_mm=lay.across)[-1]
+
+
+def _turned(graph: Graph, flat: Flat, lay: _Lay) -> int | None:
+    start = graph.nodes[lay.entry]
+    turn_at = _turn_thickness(flat, start, lay)
+    if turn_at is None or turn_at <= lay.thickness * (1 + 1e-6):
+        return None
+    if start.volume_mm3 / (lay.fill * lay.across_need * lay.thickness) < lay.along_need - 1e-9:
+        return None
+    first = add_strip(graph, flat, lay.entry, turn_at, across_mm=lay.across)
     last = graph.nodes[first[-1]]
+    area = last.volume_mm3 / last.width_mm
     turned = graph.add(
-        Node("flat", turn_at, last.length_mm, last.volume_mm3 / wide, last.depth, turn_at,
-             last.volume_mm3)
-    )  # fmt: skip
+        Node("flat", turn_at, last.length_mm, area, last.depth, turn_at, last.volume_mm3)
+    )
     graph.links.append(Link(first[-1], turned[0], "turn"))
-    second = add_strip(graph, flat, turned[0], thickness)
-    graph.terminals.append(Terminal(second[-1], Finish()))
+    return add_strip(graph, flat, turned[0], lay.thickness)[-1]
 
 
-def _turn_thickness(
-    flat: Flat, start: Node, across: float, fill: float, length_need: float
-) -> float | None:
-    """Thickness at which the piece has grown to this length, by bisection."""
+def _turn_thickness(flat: Flat, start: Node, lay: _Lay) -> float | None:
+    """Thickness at which the piece has grown as long as the sheet is wide, by bisection."""
     lo, hi = start.height_mm / 50, start.height_mm
     for _ in range(50):
         mid = (lo + hi) / 2
-        wide = flat.width_mm(across, start.height_mm, mid)
-        long = start.volume_mm3 / (fill * wide * mid)
-        lo, hi = (lo, mid) if long < length_need else (mid, hi)
+        wide = flat.width_mm(lay.across, start.height_mm, mid)
+        long = start.volume_mm3 / (lay.fill * wide * mid)
+        lo, hi = (lo, mid) if long < lay.across_need else (mid, hi)
     return hi if hi > start.height_mm / 49 else None

@@ -92,13 +92,15 @@ class Graph:
     """Nodes, runs, links, terminals; the first node is the metal as it lies there.
 
     `soft_depth` is the depth at which the metal was last soft (or cast), `cast` whether
-    that was the casting, `unknown` whether its history is not known.
+    that was the casting, `unknown` whether its history is not known. `short` are ends
+    that leave too little stock for the need.
     """
 
     nodes: list[Node] = field(default_factory=list)
     runs: list[Run] = field(default_factory=list)
     links: list[Link] = field(default_factory=list)
     terminals: list[Terminal] = field(default_factory=list)
+    short: list[Terminal] = field(default_factory=list)
     soft_depth: float = 0.0
     cast: bool = False
     unknown: bool = False

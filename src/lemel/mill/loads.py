@@ -50,8 +50,6 @@ def roll_load(
     h_in: Number,
     h_out: Number,
     width: Number,
-    area_in: Number,
-    area_out: Number,
     strain_in: Number,
     strain_out: Number,
 ) -> Load:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from lemel.mill.build import Task
+from lemel.mill.field import Limits
 from lemel.mill.graph import Graph
 from lemel.mill.rolling import least_gauge_mm
-from lemel.mill.search import Limits, Searched
+from lemel.mill.search import Searched
 from lemel.mill.yields import grams_least
 from lemel.values import Bar, Objection, Quantity, Saying
 
@@ -18,164 +20,199 @@ __all__ = ["Refusal", "refuse", "too_light"]
 Refusal = tuple[tuple[Objection, ...], tuple[Saying, ...]]
 
 
+@dataclass(frozen=True, slots=True)
+class _Case:
+    task: Task
+    bar: Bar
+    limits: Limits
+
+    def stop(self, code: str, values: Mapping[str, Quantity], *ways: Saying) -> Refusal:
+        """A refusal whose first way out is the remedy."""
+        return (Objection(code, self.bar.id, "stop", values, ways[0]),), ways
+
+
 def refuse(task: Task, bar: Bar, graph: Graph, found: Searched, limits: Limits) -> Refusal:
     """The first reason that explains the lack of a route; the checks go from plain to subtle."""
+    case = _Case(task, bar, limits)
     for check in (
-        _too_light, _too_thin_already, _too_wide, _no_hole, _below_least_gauge, _thicker_start,
-        _too_narrow,
+        _too_light, _too_thin_already, _too_wide, _no_hole, _below_least_gauge,
+        _temper_out_of_reach, _thicker_start, _too_narrow,
     ):  # fmt: skip
-        refusal = check(task, bar, limits)
+        refusal = check(case)
         if refusal is not None:
             return refusal
-    return _stuck(task, bar, graph, found, limits)
-
-
-def _stop(code: str, bar: Bar, values: Mapping[str, Quantity], *ways: Saying) -> Refusal:
-    objection = Objection(code, bar.id, "stop", values, ways[0] if ways else None)
-    return (objection,), ways
+    if graph.short:
+        return _too_short(case, graph)
+    return _stuck(case, graph, found)
 
 
 def _mm(value: float) -> Quantity:
     return Quantity(value, "mm")
 
 
-def _too_light(task: Task, bar: Bar, limits: Limits) -> Refusal | None:
+def _g(value: float) -> Quantity:
+    return Quantity(value, "g")
+
+
+def _too_light(case: _Case) -> Refusal | None:
+    task, bar = case.task, case.bar
     least = grams_least(task.need, task.matter.density_g_cm3, task.rules, ingot=bar.kind == "ingot")
     return None if bar.mass_g >= least * (1 - 1e-9) else too_light(task, bar, least)
 
 
-def too_light(task: Task, bar: Bar, least: float) -> Refusal:
+def too_light(task: Task, bar: Bar, least_g: float) -> Refusal:
     """The bar weighs less than the need asks."""
-    values = {"mass": Quantity(bar.mass_g, "g"), "least": Quantity(least, "g"),
-              "short": Quantity(least - bar.mass_g, "g")}  # fmt: skip
-    ways = [Saying("mill.way.two_bars", {"least": Quantity(least, "g")}),
-            Saying("mill.way.smaller_stock", {"mass": Quantity(bar.mass_g, "g")}),
-            Saying("mill.way.top_up", {"short": Quantity(least - bar.mass_g, "g")})]  # fmt: skip
+    short = least_g - bar.mass_g
+    ways = [
+        Saying("mill.way.two_bars", {"least": _g(least_g)}),
+        Saying("mill.way.smaller_stock", {"mass": _g(bar.mass_g)}),
+        Saying("mill.way.top_up", {"short": _g(short)}),
+    ]
     disc = task.need.disc_mm
-    if disc is not None and task.need.area_mm is not None:
-        beaten = _disc_grams(task, disc)
-        if bar.mass_g >= beaten:
-            ways.insert(0, Saying("mill.way.beat_disc",
-                                  {"diameter": _mm(disc), "mass": Quantity(beaten, "g")}))  # fmt: skip
-    return _stop("mill.bar.too_light", bar, values, *ways)
+    if disc is not None:
+        # A disc grows by hammer, so its width goes with the root of its mass.
+        smaller = disc * math.sqrt(bar.mass_g / least_g)
+        ways = [Saying("mill.way.smaller_disc", {"diameter": _mm(smaller)}), *ways[2:]]
+    values = {"mass": _g(bar.mass_g), "least": _g(least_g), "short": _g(short)}
+    objection = Objection("mill.bar.too_light", bar.id, "stop", values, ways[0])
+    return (objection,), tuple(ways)
 
 
-def _disc_grams(task: Task, disc_mm: float) -> float:
-    volume = math.pi / 4 * disc_mm**2 * task.need.section.thickness_mm
-    return volume * task.matter.density_g_cm3 / 1000 * (1 + task.rules.disc_trim_share)
-
-
-def _too_thin_already(task: Task, bar: Bar, limits: Limits) -> Refusal | None:
-    need, piece = task.need.section, task.piece
-    have = piece.area_mm2 if need.kind in ("round", "square") else piece.height_mm
-    want = need.area_mm2 if need.kind in ("round", "square") else need.thickness_mm
+def _too_thin_already(case: _Case) -> Refusal | None:
+    need, piece = case.task.need.section, case.task.piece
+    by_area = need.kind in ("round", "square")
+    have = piece.area_mm2 if by_area else piece.height_mm
+    want = need.area_mm2 if by_area else need.thickness_mm
     if have >= want * (1 - 1e-9):
         return None
-    return _stop(
-        "mill.bar.too_thin", bar, {"have": _mm(piece.height_mm), "want": _mm(need.thickness_mm)},
+    return case.stop(
+        "mill.bar.too_thin",
+        {"have": _mm(piece.height_mm), "want": _mm(need.thickness_mm)},
         Saying("mill.way.thicker_bar", {"want": _mm(need.thickness_mm)}),
-        Saying("mill.way.melt_and_pour_thicker", {}),
-    )  # fmt: skip
+        Saying("mill.way.pour_thicker"),
+    )
 
 
-def _too_wide(task: Task, bar: Bar, limits: Limits) -> Refusal | None:
+def _too_wide(case: _Case) -> Refusal | None:
+    task = case.task
     mill, area = task.bench.mill, task.need.area_mm
-    if (
-        mill is None
-        or area is None
-        or min(area) <= task.flat.widest_mm - 2 * task.rules.edge_trim_mm
-    ):
+    if mill is None or area is None:
         return None
-    widest = task.flat.widest_mm
-    ways = [
-        Saying("mill.way.hammer_wide", {"widest": _mm(widest)}),
-        Saying("mill.way.narrower_sheets", {"widest": _mm(widest - 2 * task.rules.edge_trim_mm)}),
+    widest = task.flat.widest_mm - 2 * task.rules.edge_trim_mm
+    if min(area) <= widest:
+        return None
+    return case.stop(
+        "mill.sheet.wider_than_barrel",
+        {"width": _mm(min(area)), "barrel": _mm(mill.barrel_mm), "widest": _mm(widest)},
+        Saying("mill.way.narrower_sheets", {"widest": _mm(widest)}),
+        Saying("mill.way.hammer_wide", {"width": _mm(min(area))}),
         Saying("mill.way.buy_sheet", {"width": _mm(min(area)), "length": _mm(max(area))}),
-    ]
-    if task.need.disc_mm is not None:
-        grams = Quantity(_disc_grams(task, task.need.disc_mm), "g")
-        ways[0] = Saying("mill.way.beat_disc", {"diameter": _mm(task.need.disc_mm), "mass": grams})
-    return _stop("mill.sheet.wider_than_barrel", bar,
-                 {"width": _mm(min(area)), "barrel": _mm(mill.barrel_mm), "widest": _mm(widest)},
-                 *ways)  # fmt: skip
+    )
 
 
-def _no_hole(task: Task, bar: Bar, limits: Limits) -> Refusal | None:
-    need = task.need.section
-    if need.kind != "round":
+def _no_hole(case: _Case) -> Refusal | None:
+    need = case.task.need
+    if need.section.kind != "round":
         return None
-    want, holes = need.dim("diameter"), task.bench.holes_mm
-    if any(abs(d - want) <= task.need.tolerance_mm + 1e-9 for d in holes):
+    want, holes = need.section.dim("diameter"), case.task.bench.holes_mm
+    if any(abs(d - want) <= need.tolerance_mm + 1e-9 for d in holes):
         return None
     near = sorted(holes, key=lambda d: abs(d - want))[:2]
     ways = [Saying("mill.way.other_hole", {"hole": _mm(d)}) for d in near]
     ways.append(Saying("mill.way.buy_wire", {"diameter": _mm(want)}))
-    return _stop("mill.hole.missing", bar, {"want": _mm(want)}, *ways)
+    return case.stop("mill.hole.missing", {"want": _mm(want)}, *ways)
 
 
-def _below_least_gauge(task: Task, bar: Bar, limits: Limits) -> Refusal | None:
-    mill, need = task.bench.mill, task.need.section
+def _below_least_gauge(case: _Case) -> Refusal | None:
+    task, need = case.task, case.task.need.section
+    mill, rules = task.bench.mill, task.rules
     if mill is None or need.kind != "flat":
         return None
-    stress = float(task.matter.stress_mpa(limits.strain_most))
-    least = max(mill.least_mm, task.rules.least_gauge_times * least_gauge_mm(
-        mill.roll_r_mm, mill.roll_mu, stress, task.rules.steel_e_mpa))  # fmt: skip
+    # Even just annealed metal must not be thinner; hard metal stops sooner.
+    stress = float(task.matter.stress_mpa(0.0))
+    stone = least_gauge_mm(mill.roll_r_mm, mill.roll_mu, stress, rules.steel_e_mpa)
+    least = max(mill.least_mm, rules.least_gauge_times * stone)
     if need.thickness_mm >= least:
         return None
-    return _stop(
-        "mill.sheet.below_least_gauge", bar,
+    return case.stop(
+        "mill.sheet.below_least_gauge",
         {"want": _mm(need.thickness_mm), "least": _mm(least)},
         Saying("mill.way.roll_a_pack", {"least": _mm(least)}),
         Saying("mill.way.thicker_stock", {"least": _mm(least)}),
-        Saying("mill.way.buy_sheet_thin", {"want": _mm(need.thickness_mm)}),
-    )  # fmt: skip
+        Saying("mill.way.buy_thin_sheet", {"want": _mm(need.thickness_mm)}),
+    )
 
 
-def _thicker_start(task: Task, bar: Bar, limits: Limits) -> Refusal | None:
-    window = task.window
+def _temper_out_of_reach(case: _Case) -> Refusal | None:
+    window, most = case.task.window, case.limits.strain_most
+    if window is None or window[0] <= most:
+        return None
+    hardest = Quantity(case.task.matter.hv(most), "HV")
+    return case.stop(
+        "mill.temper.out_of_reach",
+        {"most": hardest},
+        Saying("mill.way.softer_temper", {"most": hardest}),
+        Saying("mill.way.age_harden"),
+    )
+
+
+def _thicker_start(case: _Case) -> Refusal | None:
+    task, window = case.task, case.task.window
     if window is None:
         return None
-    lo, hi = window
-    if lo > limits.strain_most:
-        return _stop(
-            "mill.temper.out_of_reach", bar,
-            {"most": Quantity(task.matter.hv(limits.strain_most), "HV")},
-            Saying("mill.way.softer_temper",
-                   {"most": Quantity(task.matter.hv(limits.strain_most), "HV")}),
-            Saying("mill.way.age_harden", {}),
-        )  # fmt: skip
     need, piece = task.need.section, task.piece
     flat = need.kind == "flat"
     have = piece.height_mm if flat else piece.area_mm2
-    want = (need.thickness_mm if flat else need.area_mm2) * math.exp(lo)
+    want = (need.thickness_mm if flat else need.area_mm2) * math.exp(window[0])
     if have + 1e-9 >= want:
         return None
     start = want if flat else math.sqrt(want / task.rules.corner_factor)
-    return _stop("mill.temper.thicker_start", bar,
-                 {"have": _mm(piece.height_mm), "start": _mm(start)},
-                 Saying("mill.way.start_at", {"start": _mm(start)}),
-                 Saying("mill.way.leave_softer", {}))  # fmt: skip
+    return case.stop(
+        "mill.temper.thicker_start",
+        {"have": _mm(piece.height_mm), "start": _mm(start)},
+        Saying("mill.way.start_at", {"start": _mm(start)}),
+        Saying("mill.way.leave_softer"),
+    )
 
 
-def _too_narrow(task: Task, bar: Bar, limits: Limits) -> Refusal | None:
-    need, piece = task.need.section, task.piece
-    if need.kind not in ("flat", "half_round", "oval") or task.need.area_mm is not None:
+def _too_narrow(case: _Case) -> Refusal | None:
+    task, need, piece = case.task, case.task.need, case.task.piece
+    if need.section.kind not in ("flat", "half_round", "oval") or need.area_mm is not None:
         return None
-    wide = task.flat.width_mm(piece.width_mm, piece.height_mm, need.thickness_mm)
-    if wide >= need.width_mm * 0.98 or task.bench.mill is None:
+    wide = task.flat.width_mm(piece.width_mm, piece.height_mm, need.section.thickness_mm)
+    if wide >= need.section.width_mm * 0.98 or task.bench.mill is None:
         return None
-    return _stop("mill.bar.too_narrow", bar, {"comes": _mm(wide), "want": _mm(need.width_mm)},
-                 Saying("mill.way.wider_bar", {"want": _mm(need.width_mm)}),
-                 Saying("mill.way.hammer_wider", {"want": _mm(need.width_mm)}))  # fmt: skip
+    want = _mm(need.section.width_mm)
+    return case.stop(
+        "mill.bar.too_narrow",
+        {"comes": _mm(wide), "want": want},
+        Saying("mill.way.wider_bar", {"want": want}),
+        Saying("mill.way.hammer_wider", {"want": want}),
+    )
 
 
-def _stuck(task: Task, bar: Bar, graph: Graph, found: Searched, limits: Limits) -> Refusal:
+def _too_short(case: _Case, graph: Graph) -> Refusal:
+    """It can be made, but no piece of it is long enough, or not all of it together."""
+    need = case.task.need
+    ends = [graph.nodes[end.node] for end in graph.short]
+    longest = max(node.length_mm for node in ends)
+    least = need.least_mm or (need.length_mm or max(need.area_mm or (0.0,))) / need.count
+    return case.stop(
+        "mill.bar.too_short",
+        {"comes": _mm(longest), "want": _mm(least)},
+        Saying("mill.way.longer_bar", {"want": _mm(least)}),
+        Saying("mill.way.shorter_pieces", {"comes": _mm(longest)}),
+        Saying("mill.way.join_pieces"),
+    )
+
+
+def _stuck(case: _Case, graph: Graph, found: Searched) -> Refusal:
     """Somewhere on the way a limit stops it: say at what size the bar stands."""
     last = max(found.furthest, key=lambda i: graph.nodes[i].depth, default=0)
     node = graph.nodes[last]
-    ways = [Saying("mill.way.other_section", {})]
-    if task.bench.mill is None:
-        ways.insert(0, Saying("mill.way.other_mill", {}))
-    return _stop("mill.route.stuck", bar,
-                 {"size": _mm(node.height_mm), "width": _mm(node.width_mm)}, *ways,
-                 Saying("mill.way.buy_stock", {}))  # fmt: skip
+    return case.stop(
+        "mill.route.stuck",
+        {"size": _mm(node.height_mm), "width": _mm(node.width_mm)},
+        Saying("mill.way.other_section"),
+        Saying("mill.way.buy_stock"),
+    )

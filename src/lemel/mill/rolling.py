@@ -39,7 +39,7 @@ def mean_power_law_mpa(k_mpa: float, n: float, strain: float) -> float:
     >>> round(mean_power_law_mpa(275, 0.15, 0.128), 1)
     175.7
     """
-    return k_mpa * strain**n / (1 + n)
+    return float(k_mpa * strain**n / (1 + n))
 
 
 def draft_most_mm(mu: Number, roll_r_mm: Number) -> Number:

@@ -43,6 +43,7 @@ class Rules:
     draw_feed_mm_s: float
     point_mm: float
     crop_mm: float
+    trim_min_g: float
     edge_trim_mm: float
     file_share: float
     barrel_margin_mm: float
@@ -53,6 +54,7 @@ class Rules:
     turn_min: float
     turn_hard_min: float
     prepare_min: float
+    crop_min: float
     saw_mm2_min: float
     shear_mm: float
     shear_mm_min: float
@@ -65,6 +67,7 @@ class Rules:
     hammer_j: float
     hammer_per_min: float
     hammer_min: float
+    hammer_least_mm: float
     disc_trim_share: float
     effort_easy: float
     effort_firm: float

@@ -13,29 +13,16 @@ from typing import Any
 import numpy as np
 
 from lemel.errors import Stopped
+from lemel.mill.field import SLACK, Field, Limits
 from lemel.mill.graph import Graph, Run
-from lemel.mill.loads import Load, draw_load, groove_load, roll_load, worst
+from lemel.mill.loads import draw_load, worst
 from lemel.mill.matter import Matter
 from lemel.mill.rules import Rules
 from lemel.values import Mill, Temper, Watch, quiet
 
-__all__ = ["Costs", "Limits", "Move", "Path", "Searched", "minutes_of", "passages", "search"]
+__all__ = ["Costs", "Move", "Path", "Searched", "minutes_of", "passages", "search"]
 
 Array = np.ndarray[Any, Any]
-_SLACK = 1e-9
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """What the metal and the arms may do: comfort is the share of the crank's torque."""
-
-    comfort: float
-    strain_most: float
-    cast_strain_most: float
-    anneal_least: float
-    anneal_cast_least: float
-    pull_n: float
-    last_soft_at_turn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,81 +101,6 @@ class Searched:
     furthest: frozenset[int]
 
 
-class _Field:
-    """Arrays over the graph and the dynamic programme's tables."""
-
-    def __init__(self, graph: Graph, matter: Matter, rules: Rules, limits: Limits) -> None:
-        nodes = graph.nodes
-        self.graph, self.matter, self.rules, self.limits = graph, matter, rules, limits
-        self.n = len(nodes)
-        self.height = np.array([n.height_mm for n in nodes])
-        self.width = np.array([n.width_mm for n in nodes])
-        self.area = np.array([n.area_mm2 for n in nodes])
-        self.depth = np.array([n.depth for n in nodes] + [graph.soft_depth])
-        self.volume = np.array([n.volume_mm3 for n in nodes])
-        self.pieces = np.array([n.pieces for n in nodes])
-        most = np.full(self.n + 1, limits.strain_most)
-        least = np.full(self.n + 1, limits.anneal_least)
-        if graph.cast:
-            most[self.n], least[self.n] = limits.cast_strain_most, limits.anneal_cast_least
-        if graph.unknown:
-            most[self.n], least[self.n] = -1.0, 0.0
-        self.most, self.least = most, least
-        self.cost = np.full((self.n + 1, self.n), np.inf)
-        self.before = np.full((self.n + 1, self.n), -1, dtype=np.int32)
-        self.by = np.full((self.n + 1, self.n), -1, dtype=np.int32)
-        self.annealed_from = np.full(self.n, -1, dtype=np.int32)
-
-    def load(self, run: Run, a: Array, v: Array, u: Array) -> Load:
-        """The load of steps v -> u on metal last soft at a."""
-        e0, e1 = self.depth[v] - self.depth[a], self.depth[u] - self.depth[a]
-        mill = run.mill
-        assert mill is not None
-        if run.tool == "flats":
-            return roll_load(
-                mill, self.limits.comfort, self.matter, self.rules, self.height[v],
-                self.height[u], self.width[u], self.area[v], self.area[u], e0, e1,
-            )  # fmt: skip
-        return groove_load(
-            mill, self.limits.comfort, self.matter, self.rules, self.height[v], self.height[u],
-            self.area[v], self.area[u], e0, e1, run.tool == "groove",
-        )  # fmt: skip
-
-    def reach(self, run: Run) -> Array:
-        """Table [a, v - first source]: the furthest node of the run's range, or first - 1."""
-        src = np.arange(run.sources.start, run.sources.stop)
-        soft = np.arange(self.n + 1)
-        strain = self.depth[src][None, :] - self.depth[soft][:, None]
-        known = (strain > -1e-9) & (strain <= self.most[:, None] + _SLACK)
-        known &= (soft[:, None] <= src[None, :]) | (soft[:, None] == self.n)
-        rows, cols = np.nonzero(known)
-        far = np.full((self.n + 1, len(src)), -1, dtype=np.int64)
-        if len(rows) == 0:
-            return far
-        v = src[cols]
-        first = np.maximum(v + 1, run.targets.start)
-        tail = self.depth[run.targets.start : run.targets.stop]
-        cap = self.depth[rows] + self.most[rows] + _SLACK
-        last = run.targets.start + np.searchsorted(tail, cap, side="right") - 1
-        last = np.minimum(last, run.targets.stop - 1)
-        if run.tool != "hammer":
-            last = self._halve(run, rows, v, first, last)
-        far[rows, cols] = np.where(last >= first, last, -1)
-        return far
-
-    def _halve(self, run: Run, a: Array, v: Array, first: Array, last: Array) -> Array:
-        """The last feasible index of each range, by halving; first - 1 where none is."""
-        lo, hi = first - 1, last.copy()
-        while True:
-            open_ = np.nonzero(lo < hi)[0]
-            if len(open_) == 0:
-                return lo
-            mid = (lo[open_] + hi[open_] + 1) // 2
-            ok = worst(self.load(run, a[open_], v[open_], mid)) <= 1 + _SLACK
-            lo[open_[ok]] = mid[ok]
-            hi[open_[~ok]] = mid[~ok] - 1
-
-
 def search(
     graph: Graph,
     matter: Matter,
@@ -199,7 +111,7 @@ def search(
     watch: Watch = quiet,
 ) -> Searched:
     """The cheapest path from the first node to any terminal in the temper that is asked."""
-    field = _Field(graph, matter, rules, limits)
+    field = Field(graph, matter, rules, limits)
     field.cost[field.n, 0] = 0.0
     reaches = [field.reach(run) for run in graph.runs]
     drawn = _links_allowed(field)
@@ -225,11 +137,11 @@ def search(
     return Searched(_best(field, temper), states, reached)
 
 
-def _anneal(field: _Field, costs: Costs, v: int) -> None:
+def _anneal(field: Field, costs: Costs, v: int) -> None:
     strain = field.depth[v] - field.depth
-    price = costs.anneal + np.where(strain < field.least - _SLACK, costs.anneal_early, 0.0)
+    price = costs.anneal + np.where(strain < field.least - SLACK, costs.anneal_early, 0.0)
     total = field.cost[:, v] + price
-    if field.graph.cast and strain[field.n] < field.limits.anneal_cast_least - _SLACK:
+    if field.graph.cast and strain[field.n] < field.limits.anneal_cast_least - SLACK:
         # Metal as cast does not recrystallise until it has been worked.
         total[field.n] = np.inf
     total[v] = np.inf
@@ -239,7 +151,7 @@ def _anneal(field: _Field, costs: Costs, v: int) -> None:
         field.annealed_from[v] = a
 
 
-def _relax_run(field: _Field, costs: Costs, r: int, far: Array, rows: Array, v: int) -> None:
+def _relax_run(field: Field, costs: Costs, r: int, far: Array, rows: Array, v: int) -> None:
     run = field.graph.runs[r]
     keep = far >= 0
     if not keep.any():
@@ -255,21 +167,21 @@ def _relax_run(field: _Field, costs: Costs, r: int, far: Array, rows: Array, v: 
     _improve(field, rows, slice(first, first + len(u)), total, v, r)
 
 
-def _step_costs(field: _Field, costs: Costs, run: Run, u: Array) -> Array:
+def _step_costs(field: Field, costs: Costs, run: Run, u: Array) -> Array:
     setup = costs.setup[run.tool] * field.pieces[u]
     if run.mill is None or "" in costs.per_mm_rolled:
         return np.asarray(setup, dtype=float)
     return np.asarray(setup + field.volume[u] / field.area[u] / run.mill.feed_mm_s / 60)
 
 
-def _blows(field: _Field, costs: Costs, rows: Array, v: int, u: Array) -> Array:
+def _blows(field: Field, costs: Costs, rows: Array, v: int, u: Array) -> Array:
     soft = field.depth[rows]
     done = field.matter.work_mpa(field.depth[v] - soft)[:, None]
     then = field.matter.work_mpa(field.depth[u][None, :] - soft[:, None])
     return np.asarray((then - done) * field.volume[v] * costs.per_mj)
 
 
-def _relax_link(field: _Field, costs: Costs, i: int, ok: Array, rows: Array, v: int) -> None:
+def _relax_link(field: Field, costs: Costs, i: int, ok: Array, rows: Array, v: int) -> None:
     link = field.graph.links[i]
     rows = rows[ok]
     if len(rows) == 0:
@@ -286,7 +198,7 @@ def _relax_link(field: _Field, costs: Costs, i: int, ok: Array, rows: Array, v: 
     _improve(field, rows, slice(u, u + 1), total[:, None], v, len(field.graph.runs) + i)
 
 
-def _improve(field: _Field, rows: Array, span: slice, total: Array, v: int, by: int) -> None:
+def _improve(field: Field, rows: Array, span: slice, total: Array, v: int, by: int) -> None:
     now = field.cost[rows, span]
     better = total < now - 1e-12
     if not better.any():
@@ -296,32 +208,28 @@ def _improve(field: _Field, rows: Array, span: slice, total: Array, v: int, by: 
     field.by[rows, span] = np.where(better, by, field.by[rows, span])
 
 
-def _links_allowed(field: _Field) -> Array:
+def _links_allowed(field: Field) -> Array:
     """Table [a, link]: whether the limits allow the link on metal last soft at a."""
     links = field.graph.links
-    v = np.array([link.source for link in links], dtype=int)
     u = np.array([link.target for link in links], dtype=int)
-    if len(links) == 0:
-        return np.zeros((field.n + 1, 0), dtype=bool)
+    free = np.array([link.tool == "enter" for link in links], dtype=bool)
     after = field.depth[u][None, :] - field.depth[:, None]
-    free = np.array([link.tool == "enter" for link in links])
-    ok = (after <= field.most[:, None] + _SLACK) | free[None, :]
-    holes = np.array([link.tool == "hole" for link in links])
-    if holes.any():
+    ok = (after <= field.most[:, None] + SLACK) | free[None, :]
+    holes = np.array([i for i, link in enumerate(links) if link.tool == "hole"], dtype=int)
+    if len(holes):
+        v = np.array([links[i].source for i in holes])
+        most = np.array([links[i].reduction_most for i in holes])[None, :]
         before = np.maximum(field.depth[v][None, :] - field.depth[:, None], 0)
-        most = np.array([link.reduction_most for link in links])[None, :]
-        with np.errstate(invalid="ignore"):
-            load = draw_load(
-                field.limits.pull_n, field.matter, field.rules,
-                np.broadcast_to(field.area[v], before.shape),
-                np.broadcast_to(field.area[u], before.shape),
-                before, np.maximum(after, before + 1e-9), most,
-            )  # fmt: skip
-        ok &= (worst(load) <= 1 + _SLACK) | ~holes[None, :]
+        area_in, area_out = field.area[v][None, :], field.area[u[holes]][None, :]
+        load = draw_load(
+            field.limits.pull_n, field.matter, field.rules, area_in, area_out, before,
+            np.maximum(after[:, holes], before + 1e-9), most,
+        )  # fmt: skip
+        ok[:, holes] &= worst(load) <= 1 + SLACK
     return np.asarray(ok)
 
 
-def _best(field: _Field, temper: Temper | None) -> Path | None:
+def _best(field: Field, temper: Temper | None) -> Path | None:
     best, where, cost = None, -1, np.inf
     for t, terminal in enumerate(field.graph.terminals):
         u = terminal.node
@@ -343,12 +251,12 @@ def _temper_met(strain: Array, temper: Temper | None, matter: Matter, soft_here:
     if temper is None:
         return np.ones(len(strain), dtype=bool)
     if temper.kind == "soft":
-        return soft_here | (np.abs(strain) < _SLACK)
+        return soft_here | (np.abs(strain) < SLACK)
     lo, hi = matter.window(temper)
     return np.asarray((strain >= lo - 1e-6) & (strain <= hi + 1e-6))
 
 
-def _trace(field: _Field, a: int, u: int) -> tuple[Move, ...]:
+def _trace(field: Field, a: int, u: int) -> tuple[Move, ...]:
     moves: list[Move] = []
     runs, links = field.graph.runs, field.graph.links
     while not (a == field.n and u == 0):

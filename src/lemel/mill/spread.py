@@ -30,7 +30,7 @@ def wusatowski_spread(width_mm: float, height_mm: float, roll_d_mm: float) -> fl
 def sparling_spread(width_mm: float, roll_r_mm: float, height_mm: float, draft_mm: float) -> float:
     """0.981 exp(-1.6735 w^0.9 / (R^0.55 h^0.1 dh^0.25)). Source: Sparling 1961 (from memory)."""
     below = roll_r_mm**0.55 * height_mm**0.1 * draft_mm**0.25
-    return 0.981 * math.exp(-1.6735 * width_mm**0.9 / below)
+    return float(0.981 * math.exp(-1.6735 * width_mm**0.9 / below))
 
 
 def ekelund_spread(
@@ -49,7 +49,7 @@ def ekelund_spread(
 
     def left_over(out: float) -> float:
         held = 4 * m * (h_in_mm + h_out_mm) * contact * math.log(out / width_mm)
-        return out * out - width_mm * width_mm - 8 * m * contact * draft + held
+        return float(out * out - width_mm * width_mm - 8 * m * contact * draft + held)
 
     lo, hi = width_mm, width_mm * h_in_mm / h_out_mm
     for _ in range(60):

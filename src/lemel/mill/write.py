@@ -7,15 +7,17 @@ from dataclasses import dataclass, replace
 
 from lemel.mill.build import Task
 from lemel.mill.faces import Step
+from lemel.mill.field import Limits
 from lemel.mill.graph import Finish, Graph, Node, Terminal
 from lemel.mill.loads import Load, draw_load, groove_load, roll_load
-from lemel.mill.search import Limits, Move, Path
+from lemel.mill.search import Move, Path
+from lemel.mill.shapes import section_of
 from lemel.mill.yields import Cut, cut_of
-from lemel.values import Bar, Quantity, Saying, Section
+from lemel.values import Bar, Quantity, Saying, SayingValue, Section
 
-__all__ = ["Written", "section_of", "write"]
+__all__ = ["Written", "write"]
 
-ROOT2 = math.sqrt(2)
+_EFFORTS = ("easy", "firm", "two_hands")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,18 +34,6 @@ class Written:
     minutes: float
 
 
-def section_of(node: Node) -> Section:
-    """The section of a node; rounded corners as the share of the sharp section."""
-    fill = min(1.0, node.area_mm2 / (node.height_mm * node.width_mm))
-    if node.shape == "round":
-        return Section.round(node.height_mm)
-    if node.shape in ("half_round", "oval"):
-        return Section.of(node.shape, {"height": node.height_mm, "width": node.width_mm})
-    if node.shape in ("square", "corner"):
-        return Section.square(node.height_mm, fill)
-    return Section.of("flat", {"thickness": node.height_mm, "width": node.width_mm}, fill)
-
-
 def write(task: Task, bar: Bar, graph: Graph, path: Path, limits: Limits) -> Written:
     """The path as steps that a bench hand can follow, in order."""
     scribe = _Scribe(task, bar, graph, limits)
@@ -54,7 +44,7 @@ def write(task: Task, bar: Bar, graph: Graph, path: Path, limits: Limits) -> Wri
 
 
 class _Scribe:
-    """Writes the steps one by one and keeps the running state."""
+    """Writes the steps one by one and keeps the running state of the metal."""
 
     def __init__(self, task: Task, bar: Bar, graph: Graph, limits: Limits) -> None:
         self.task, self.bar, self.graph, self.limits = task, bar, graph, limits
@@ -65,27 +55,57 @@ class _Scribe:
         self.cast = graph.cast
         self.screw: float | None = None
         self.drawn = False
+        self.mass_g = task.piece.mass_g
+        self.rests: list[Bar] = []
 
-    def _add(self, tool: str, size: float, *, limit: str = "none", effort: str = "easy",
-             load: Load | None = None, minutes: float = 0.0, passes: int = 0, off_g: float = 0.0,
-             screw_turn: float | None = None, note: Saying | None = None,
-             unknown: bool = False) -> None:  # fmt: skip
+    @property
+    def anneals(self) -> int:
+        """Anneals written so far."""
+        return sum(step.tool == "anneal" for step in self.steps)
+
+    def _add(
+        self,
+        tool: str,
+        size: float,
+        minutes: float,
+        note: Saying | None = None,
+        *,
+        load: Load | None = None,
+        limit: str = "none",
+        effort: str = "easy",
+        passes: int = 0,
+        off_g: float = 0.0,
+        turn: float | None = None,
+    ) -> None:
         strain = max(0.0, self.node.depth - self.soft_depth)
         self.steps.append(
             Step(
-                len(self.steps) + 1, tool, size, section_of(self.node), self.node.width_mm,
-                self.node.length_mm, strain, self.task.matter.hv(strain),
-                float(load.force_n) if load else 0.0, float(load.torque_nm) if load else 0.0,
-                limit, effort, passes, screw_turn, off_g, minutes, note,
+                n=len(self.steps) + 1,
+                tool=tool,
+                size_mm=size,
+                section=section_of(self.node),
+                width_mm=self.node.width_mm,
+                length_mm=self.node.length_mm,
+                strain=strain,
+                hv=self.task.matter.hv(strain),
+                force_n=float(load.force_n) if load else 0.0,
+                torque_nm=float(load.torque_nm) if load else 0.0,
+                limit=limit,
+                effort=effort,
+                passes=passes,
+                screw_turn=turn,
+                off_g=off_g,
+                minutes=minutes,
+                note=note,
             )
-        )  # fmt: skip
+        )
 
     def prepare(self) -> None:
         """File the skin of an ingot."""
-        piece, rules = self.task.piece, self.task.rules
-        if piece.filed_g > 0:
-            note = Saying("mill.note.file_skin", {"mass": Quantity(piece.filed_g, "g")})
-            self._add("file", self.node.height_mm, minutes=rules.prepare_min, note=note)
+        filed = self.task.piece.filed_g
+        if filed > 0:
+            note = _note("file_skin", mass=Quantity(filed, "g"))
+            self._add("file", self.node.height_mm, self.task.rules.prepare_min, note)
 
     def move(self, move: Move) -> None:
         """One move of the path."""
@@ -94,115 +114,170 @@ class _Scribe:
         elif move.tool == "anneal":
             self._anneal()
         elif move.tool == "turn":
-            self.node = self.graph.nodes[move.target]
-            note = Saying("mill.note.turn", {"width": Quantity(self.node.width_mm, "mm")})
-            self._add("turn", self.node.height_mm, minutes=self.task.rules.turn_min, note=note)
-            self.screw = None
+            self._turn(move)
         elif move.tool == "hammer":
             self._hammer(move)
+        elif move.tool in ("slit", "disc"):
+            self._part(move)
+        elif move.tool == "hole":
+            self._draw(move)
         else:
-            self._pass(move)
+            self._roll(move)
 
     def _anneal(self) -> None:
+        """Below the solidus that applies: the segregated one while the metal is as cast."""
         matter, rules = self.task.matter, self.task.rules
         solidus = matter.segregated_solidus_c if self.cast else matter.solidus_c
         lo, hi = matter.working.anneal_c
         top = min(hi, solidus - rules.anneal_below_solidus_k)
-        values = {
-            "from": Quantity(min(lo, top), "degC"),
-            "to": Quantity(top, "degC"),
-            "never": Quantity(solidus, "degC"),
-            "sign": matter.working.anneal_sign,
-            "cooling": matter.working.cooling,
-        }
+        note = _note(
+            "anneal",
+            lo=Quantity(min(lo, top), "degC"),
+            hi=Quantity(top, "degC"),
+            never=Quantity(solidus, "degC"),
+            sign=matter.working.anneal_sign,
+            cooling=matter.working.cooling,
+        )
         self.soft_depth, self.cast = self.node.depth, False
         self.soft_section = section_of(self.node)
         self.screw = None
-        self._add("anneal", self.node.height_mm, minutes=rules.anneal_min,
-                  note=Saying("mill.note.anneal", values))  # fmt: skip
+        self._add("anneal", self.node.height_mm, rules.anneal_min, note)
+
+    def _turn(self, move: Move) -> None:
+        self.node = self.graph.nodes[move.target]
+        self.screw = None
+        note = _note("turn", width=Quantity(self.node.width_mm, "mm"))
+        self._add("turn", self.node.height_mm, self.task.rules.turn_min, note)
 
     def _hammer(self, move: Move) -> None:
         before, rules, matter = self.node, self.task.rules, self.task.matter
         self.node = self.graph.nodes[move.target]
         e0, e1 = before.depth - self.soft_depth, self.node.depth - self.soft_depth
-        joules = (matter.work_mpa(e1) - matter.work_mpa(e0)) * before.volume_mm3 / 1000
-        blows = math.ceil(float(joules) / rules.hammer_j)
-        note = Saying("mill.note.hammer", {"blows": Quantity(blows, "count")})
-        limit = "strain" if e1 > rules.binds_at * self._strain_most() else "size"
-        self._add("hammer", self.node.height_mm, limit=limit, effort="firm", passes=1,
-                  minutes=rules.hammer_min + blows / rules.hammer_per_min, note=note)  # fmt: skip
+        joules = float(matter.work_mpa(e1) - matter.work_mpa(e0)) * before.volume_mm3 / 1000
+        blows = math.ceil(joules / rules.hammer_j)
+        minutes = rules.hammer_min + blows / rules.hammer_per_min
+        limit = "strain" if e1 > rules.binds_at * self._strain_most else "size"
+        self.screw = None
+        self._add(
+            "hammer", self.node.height_mm, minutes, _note("hammer", blows=Quantity(blows, "count")),
+            limit=limit, effort="firm", passes=1,
+        )  # fmt: skip
 
-    def _pass(self, move: Move) -> None:
-        load = self.load(move)
-        before, rules = self.node, self.task.rules
-        self.node = self.graph.nodes[move.target]
-        limit, share = self._binding(load)
-        size, turn, note = self.node.tool_mm, None, None
-        total = self.node.length_mm * self.node.pieces
-        if move.tool == "hole":
-            self.drawn = True
-            minutes = rules.hole_min * self.node.pieces + total / rules.draw_feed_mm_s / 60
-            pulls = math.ceil(self.node.length_mm / self.task.bench.stroke_mm)
-            if pulls > 1:
-                note = Saying("mill.note.grip_again", {"pulls": Quantity(pulls, "count")})
-            effort = self._effort(float(load.shares["pull"]))
-        else:
-            assert move.mill is not None
-            minutes = rules.pass_min * self.node.pieces + total / move.mill.feed_mm_s / 60
-            effort = self._effort(float(load.torque_nm) / (move.mill.torque_nm * move.mill.comfort))
-            if move.tool == "flats":
-                turn = self._screw_turn(float(load.screw_mm), move.mill.lead_mm)
-            else:
-                note = self._groove_note(move.tool)
-        tool = {"turned": "flats"}.get(move.tool, move.tool)
-        last = self.steps[-1] if self.steps else None
-        if tool == "groove" and last and last.tool == "groove" and last.size_mm == size:
-            self._merge(last, load, limit, effort, minutes, note)
-            return
-        del before, share
-        self._add(tool, size, limit=limit, effort=effort, load=load, minutes=minutes, passes=1,
-                  screw_turn=turn, note=note)  # fmt: skip
+    def _part(self, move: Move) -> None:
+        """Cut bars off a plate, or a round blank out of a sheet; the rest is offcut."""
+        before, self.node = self.node, self.graph.nodes[move.target]
+        link = next(
+            one for one in self.graph.links
+            if (one.source, one.target, one.tool) == (move.source, move.target, move.tool)
+        )  # fmt: skip
+        density = self.task.matter.density_g_cm3 / 1000
+        kept = self.node.volume_mm3 * density
+        rest = self.mass_g - kept
+        values: dict[str, SayingValue] = {"width": Quantity(self.node.width_mm, "mm")}
+        if move.tool == "slit":
+            rest -= _sawdust_mm3(before, link.minutes, self.task) * density
+            values["pieces"] = Quantity(self.node.pieces, "count")
+        rest = max(rest, 0.0)
+        values["mass"] = Quantity(rest, "g")
+        self.mass_g = kept
+        if rest > 1e-9:
+            self.rests.append(self._rest(before, rest, f"rest{len(self.rests) + 1}"))
+        note = Saying(f"mill.note.cut_{move.tool}", values)
+        self._add("cut", self.node.width_mm, link.minutes, note, off_g=rest)
 
-    def _merge(self, last: Step, load: Load, limit: str, effort: str, minutes: float,
-               note: Saying | None) -> None:  # fmt: skip
-        """Two passages through one groove stand on one line."""
-        self.steps.pop()
-        self._add("groove", last.size_mm, limit=limit if limit != "none" else last.limit,
-                  effort=max(effort, last.effort, key=("easy", "firm", "two_hands").index),
-                  load=load, minutes=minutes + last.minutes, passes=last.passes + 1, note=note)  # fmt: skip
-        self.steps[-1] = replace(
-            self.steps[-1],
-            force_n=max(last.force_n, self.steps[-1].force_n),
-            torque_nm=max(last.torque_nm, self.steps[-1].torque_nm),
+    def _rest(self, node: Node, mass_g: float, name: str) -> Bar:
+        """What is left of a node's metal, as a bar of its own; an unworked ingot stays one."""
+        section = section_of(node)
+        per_mm = section.area_mm2 * self.task.matter.density_g_cm3 / 1000
+        worked = any(step.passes or step.tool == "anneal" for step in self.steps)
+        return replace(
+            self.bar,
+            id=f"{self.bar.id}/{self.task.need.id}/{name}",
+            kind="offcut" if worked or self.bar.kind != "ingot" else "ingot",
+            section=section,
+            soft_section=self.soft_section,
+            length_mm=mass_g / per_mm,
+            mass_g=mass_g,
+            parents=(self.bar.id,),
+            anneals=self.bar.anneals + self.anneals,
         )
+
+    def _draw(self, move: Move) -> None:
+        load = self.load(move)
+        self.node = self.graph.nodes[move.target]
+        rules, node = self.task.rules, self.node
+        length = node.length_mm * node.pieces
+        minutes = rules.hole_min * node.pieces + length / rules.draw_feed_mm_s / 60
+        pulls = math.ceil(node.length_mm / self.task.bench.stroke_mm)
+        limit = self._binding(load)
+        note = None
+        if pulls > 1:
+            note = _note("grip_again", pulls=Quantity(pulls, "count"))
+            limit = "stroke" if limit == "none" else limit
+        self.drawn = True
+        self._add(
+            "hole", node.tool_mm, minutes, note, load=load, limit=limit,
+            effort=self._effort(float(load.shares["pull"])), passes=1,
+        )  # fmt: skip
+
+    def _roll(self, move: Move) -> None:
+        load, mill = self.load(move), move.mill
+        assert mill is not None
+        self.node = self.graph.nodes[move.target]
+        rules, node = self.task.rules, self.node
+        length = node.length_mm * node.pieces
+        minutes = rules.pass_min * node.pieces + length / mill.feed_mm_s / 60
+        effort = self._effort(float(load.torque_nm) / (mill.torque_nm * mill.comfort))
+        limit = self._binding(load)
+        turn, note = None, None
+        if move.tool == "flats":
+            if self.screw is not None:
+                turn = (self.screw - float(load.screw_mm)) / mill.lead_mm
+            self.screw = float(load.screw_mm)
+        else:
+            self.screw = None
+            note = self._groove_note(move.tool)
+        tool = "flats" if move.tool == "turned" else move.tool
+        last = self.steps[-1] if self.steps else None
+        self._add(
+            tool, node.tool_mm, minutes, note, load=load, limit=limit, effort=effort, passes=1,
+            turn=turn,
+        )  # fmt: skip
+        if tool == "groove" and last and (last.tool, last.size_mm) == (tool, node.tool_mm):
+            self.steps[-2:] = [_both(last, self.steps[-1])]
 
     def load(self, move: Move) -> Load:
         """The load of a rolling or drawing move from the present node."""
-        task, u = self.task, self.graph.nodes[move.target]
-        v = self.node
+        task, v, u = self.task, self.node, self.graph.nodes[move.target]
         e0, e1 = v.depth - self.soft_depth, u.depth - self.soft_depth
         if move.tool == "hole":
-            return draw_load(task.bench.pull_n, task.matter, task.rules, v.area_mm2, u.area_mm2,
-                             e0, max(e1, e0 + 1e-9), move.reduction_most)  # fmt: skip
-        assert move.mill is not None
+            return draw_load(
+                task.bench.pull_n, task.matter, task.rules, v.area_mm2, u.area_mm2, e0,
+                max(e1, e0 + 1e-9), move.reduction_most,
+            )  # fmt: skip
+        mill, comfort = move.mill, self.limits.comfort
+        assert mill is not None
         if move.tool == "flats":
-            load = roll_load(move.mill, self.limits.comfort, task.matter, task.rules, v.height_mm,
-                             u.height_mm, u.width_mm, v.area_mm2, u.area_mm2, e0, e1)  # fmt: skip
+            load = roll_load(
+                mill, comfort, task.matter, task.rules, v.height_mm, u.height_mm, u.width_mm, e0, e1
+            )
         else:
-            load = groove_load(move.mill, self.limits.comfort, task.matter, task.rules,
-                               v.height_mm, u.height_mm, v.area_mm2, u.area_mm2, e0, e1,
-                               move.tool == "groove")  # fmt: skip
-        return replace(load, screw_mm=u.height_mm - load.force_n / move.mill.modulus_n_mm)
+            load = groove_load(
+                mill, comfort, task.matter, task.rules, v.height_mm, u.height_mm, v.area_mm2,
+                u.area_mm2, e0, e1, move.tool == "groove",
+            )  # fmt: skip
+        return replace(load, screw_mm=u.height_mm - load.force_n / mill.modulus_n_mm)
 
+    @property
     def _strain_most(self) -> float:
         return self.limits.cast_strain_most if self.cast else self.limits.strain_most
 
-    def _binding(self, load: Load) -> tuple[str, float]:
+    def _binding(self, load: Load) -> str:
+        """The limit that is nearest, if it is near."""
         shares = {name: float(share) for name, share in load.shares.items()}
-        shares["strain"] = (self.node.depth - self.soft_depth) / self._strain_most()
+        shares["strain"] = (self.node.depth - self.soft_depth) / self._strain_most
         name = max(shares, key=lambda key: shares[key])
-        bound = shares[name] >= self.task.rules.binds_at
-        return (name if bound else "none"), shares[name]
+        return name if shares[name] >= self.task.rules.binds_at else "none"
 
     def _effort(self, share: float) -> str:
         rules = self.task.rules
@@ -210,80 +285,93 @@ class _Scribe:
             return "easy"
         return "firm" if share <= rules.effort_firm * (1 + 1e-6) else "two_hands"
 
-    def _screw_turn(self, screw_mm: float, lead_mm: float) -> float | None:
-        turn = None if self.screw is None else (self.screw - screw_mm) / lead_mm
-        self.screw = screw_mm
-        return turn
-
     def _groove_note(self, tool: str) -> Saying | None:
-        self.screw = None
         if tool == "turned":
-            return Saying("mill.note.turn_bar", {})
-        gap = (self.node.height_mm - self.node.tool_mm) * ROOT2
-        if gap > 0.01:
-            return Saying("mill.note.half_open", {"gap": Quantity(gap, "mm")})
-        return None
+            return _note("turn_bar")
+        gap = (self.node.height_mm - self.node.tool_mm) * math.sqrt(2)
+        return _note("half_open", gap=Quantity(gap, "mm")) if gap > 0.01 else None
 
     def finish(self, terminal: Terminal) -> Written:
-        """Cut, trim, crop; make the bars."""
-        task, rules = self.task, self.task.rules
+        """Cut, trim, crop, file; make the bars. Loss takes what is left of the mass."""
         passes = sum(step.passes for step in self.steps)
-        anneals = sum(step.tool == "anneal" for step in self.steps)
-        worked = passes > 0
-        cut = cut_of(self.node, terminal.finish, task.need, rules, worked, self.drawn)
-        mass = task.piece.mass_g
-        filed = mass * cut.filed_share
-        stock_g = mass * cut.share
-        off_g = mass - stock_g - filed
-        self._finish_steps(terminal.finish, cut, off_g, filed)
-        stock, offcuts = self._bars(cut, stock_g, off_g, anneals, terminal.finish)
-        loss = self.bar.mass_g - sum(b.mass_g for b in stock) - sum(b.mass_g for b in offcuts)
+        anneals, finish = self.anneals, terminal.finish
+        cut = cut_of(
+            self.node, finish, self.task.need, self.task.rules, worked=passes > 0, drawn=self.drawn
+        )
+        filed, stock_g = self.mass_g * cut.filed_share, self.mass_g * cut.share
+        off_g = self.mass_g - stock_g - filed
+        offcuts = list(self.rests)
+        if off_g > 1e-9:
+            offcuts.append(self._rest(self.node, off_g, "crop"))
+        stock = self._stock(cut, stock_g, finish)
+        self._finish_steps(finish, cut, off_g, filed)
+        loss = self.bar.mass_g - sum(one.mass_g for one in (*stock, *offcuts))
         minutes = sum(step.minutes for step in self.steps)
-        return Written(tuple(self.steps), stock, offcuts, loss, cut, passes, anneals, minutes)
+        return Written(
+            tuple(self.steps), stock, tuple(offcuts), loss, cut, passes, anneals, minutes
+        )
 
     def _finish_steps(self, finish: Finish, cut: Cut, off_g: float, filed: float) -> None:
-        if off_g > 1e-9:
-            sheet = self.task.need.area_mm is not None
-            note = Saying("mill.note.trim" if sheet else "mill.note.crop",
-                          {"mass": Quantity(off_g, "g")})  # fmt: skip
-            tool = "cut" if finish.kind == "slit" else ("trim" if sheet else "crop")
-            if finish.kind == "slit":
-                note = Saying("mill.note.slit", {"pieces": Quantity(cut.pieces, "count"),
-                                                 "width": Quantity(cut.width_mm, "mm"),
-                                                 "mass": Quantity(off_g, "g")})  # fmt: skip
-            self._add(tool, cut.width_mm, off_g=off_g,
-                      minutes=finish.minutes if finish.kind == "slit" else 0.5, note=note)  # fmt: skip
-        if filed > 0:
-            note = Saying("mill.note.file_shape", {"mass": Quantity(filed, "g")})
-            self._add("file", cut.width_mm, minutes=finish.minutes, note=note)
-
-    def _bars(self, cut: Cut, stock_g: float, off_g: float, anneals: int,
-              finish: Finish) -> tuple[tuple[Bar, ...], tuple[Bar, ...]]:  # fmt: skip
-        bar, need = self.bar, self.task.need
-        section = section_of(self.node)
+        rules, mass = self.task.rules, Quantity(off_g, "g")
         if finish.kind == "slit":
-            section = Section.of("flat", {"thickness": self.node.height_mm, "width": cut.width_mm},
-                                 section.corner)  # fmt: skip
-        elif finish.kind == "file":
+            pieces, width = Quantity(cut.pieces, "count"), Quantity(cut.width_mm, "mm")
+            note = _note("slit", pieces=pieces, width=width, mass=mass)
+            self._add("cut", cut.width_mm, finish.minutes, note, off_g=off_g)
+        elif off_g > 1e-9:
+            tool = "trim" if self.task.need.area_mm is not None else "crop"
+            self._add(tool, cut.width_mm, rules.crop_min, _note(tool, mass=mass), off_g=off_g)
+        if filed > 0:
+            note = _note("file_shape", mass=Quantity(filed, "g"))
+            self._add("file", cut.width_mm, finish.minutes, note)
+
+    def _stock(self, cut: Cut, stock_g: float, finish: Finish) -> tuple[Bar, ...]:
+        if stock_g <= 0 or cut.length_mm <= 0:
+            return ()
+        need, node = self.task.need, self.node
+        section = section_of(node)
+        if finish.kind == "file":
             section = need.section
-        elif need.area_mm is not None:
-            section = Section.of("flat", {"thickness": self.node.height_mm, "width": cut.width_mm})
-        base = replace(
-            bar, section=section, soft_section=self.soft_section, anneals=bar.anneals + anneals,
-            parents=(bar.id,), faults=() if self.steps else bar.faults,
-        )  # fmt: skip
-        stock = tuple(
-            replace(base, id=_id(bar, need.id, i, cut.pieces), kind="stock",
-                    mass_g=stock_g / cut.pieces, length_mm=cut.length_mm)
-            for i in range(cut.pieces)
-        ) if stock_g > 0 and cut.length_mm > 0 else ()  # fmt: skip
-        if off_g <= 1e-9:
-            return stock, ()
-        per_mm = section_of(self.node).area_mm2 * self.task.matter.density_g_cm3 / 1000
-        crop = replace(base, id=f"{bar.id}/{need.id}/crop", kind="offcut", mass_g=off_g,
-                       section=section_of(self.node), length_mm=off_g / per_mm)  # fmt: skip
-        return stock, (crop,)
+        elif finish.kind == "slit" or (need.area_mm is not None and node.shape != "disc"):
+            sides = {"thickness": node.height_mm, "width": cut.width_mm}
+            section = Section.of("flat", sides, section.corner)
+        one = replace(
+            self.bar,
+            id=f"{self.bar.id}/{need.id}",
+            kind="stock",
+            section=section,
+            soft_section=self.soft_section,
+            length_mm=cut.length_mm,
+            mass_g=stock_g / cut.pieces,
+            anneals=self.bar.anneals + self.anneals,
+            parents=(self.bar.id,),
+            faults=() if self.steps else self.bar.faults,
+        )
+        if cut.pieces == 1:
+            return (one,)
+        return tuple(replace(one, id=f"{one.id}/{n + 1}") for n in range(cut.pieces))
 
 
-def _id(bar: Bar, need: str, i: int, pieces: int) -> str:
-    return f"{bar.id}/{need}" if pieces == 1 else f"{bar.id}/{need}/{i + 1}"
+def _note(name: str, **values: SayingValue) -> Saying:
+    return Saying(f"mill.note.{name}", values)
+
+
+def _sawdust_mm3(plate: Node, minutes: float, task: Task) -> float:
+    """Volume that the cuts turn into sawdust, none where the shears do it."""
+    rules = task.rules
+    if plate.height_mm <= rules.shear_mm:
+        return 0.0
+    return minutes * rules.saw_mm2_min * rules.saw_kerf_mm
+
+
+def _both(one: Step, two: Step) -> Step:
+    """Two passages through one groove on one line."""
+    return replace(
+        two,
+        n=one.n,
+        force_n=max(one.force_n, two.force_n),
+        torque_nm=max(one.torque_nm, two.torque_nm),
+        limit=two.limit if two.limit != "none" else one.limit,
+        effort=max(one.effort, two.effort, key=_EFFORTS.index),
+        passes=one.passes + two.passes,
+        minutes=one.minutes + two.minutes,
+    )

@@ -49,17 +49,21 @@ def cut_of(
 
 
 def _serves(length: float, pieces: int, need: StockNeed) -> float:
+    """The share of the need in so many bars of this length, none below the longest piece."""
     if need.length_mm is None:
         return 1.0
-    each = need.length_mm / need.count
-    if need.count == 1:
-        return length * pieces / each if pieces > 1 else length / each
-    whole = pieces * math.floor(length / each + 1e-9)
-    return whole / need.count if whole < need.count else max(1.0, length * pieces / need.length_mm)
+    least = need.least_mm or need.length_mm / need.count
+    if length < least * (1 - 1e-9):
+        return 0.0 if pieces > 1 or need.count > 1 else length / need.length_mm
+    # Beside the first bar each further one may leave nearly one piece unused.
+    return (pieces * length - (pieces - 1) * min(least, length - least)) / need.length_mm
 
 
 def _sheet_cut(node: Node, need: StockNeed, rules: Rules, worked: bool) -> Cut:
     assert need.area_mm is not None
+    if node.shape == "disc":
+        serves = 1.0 if need.disc_mm and node.width_mm >= need.disc_mm else 0.0
+        return Cut(1, node.width_mm, node.width_mm, 1.0, 0.0, serves)
     width, length = node.width_mm, node.length_mm
     if worked:
         width, length = width - 2 * rules.edge_trim_mm, length - 2 * rules.crop_mm
@@ -83,7 +87,7 @@ def grams_net(need: StockNeed, density_g_cm3: float) -> float:
 def grams_least(need: StockNeed, density_g_cm3: float, rules: Rules, ingot: bool) -> float:
     """Least mass of any bar for the need, with crops, trims, the point and the filed skin.
 
-    Half rounds and ovals are counted as drawn, not filed.
+    Half rounds and ovals are counted as drawn, not filed; a single disc as beaten.
     """
     section = need.section
     if need.area_mm is not None:
@@ -91,6 +95,9 @@ def grams_least(need: StockNeed, density_g_cm3: float, rules: Rules, ingot: bool
         area = (along + 2 * rules.crop_mm) * (across + 2 * rules.edge_trim_mm)
         volume = min(area, (across + 2 * rules.crop_mm) * (along + 2 * rules.edge_trim_mm))
         volume *= section.thickness_mm
+        if need.disc_mm is not None:
+            beaten = math.pi / 4 * need.disc_mm**2 * (1 + rules.disc_trim_share)
+            volume = min(volume, beaten * section.thickness_mm)
     else:
         ends = 2 * rules.crop_mm + (rules.point_mm if section.kind == "round" else 0.0)
         volume = section.area_mm2 * ((need.length_mm or 0.0) + ends)
