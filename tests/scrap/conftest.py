@@ -54,7 +54,8 @@ def silver_lot() -> Callable[..., Lot]:
             if stated is None
             else Composition.from_millesimal({"Ag": stated, "Cu": 1000 - stated})
         )
-        given = {"form": "grain", "mass_g": 100.0, "scrap_class": "of_one_source", **more}
+        known = "unsorted" if stated is None else "of_one_source"
+        given = {"form": "grain", "mass_g": 100.0, "scrap_class": known, **more}
         return Lot(id=name, owner="ada", main="Ag", stated=alloy, **given)  # type: ignore[arg-type]
 
     return make

@@ -21,7 +21,7 @@ from lemel.scrap.health import health
 from lemel.scrap.methods import figure
 from lemel.scrap.sift import Sifted, doubts, sift
 from lemel.tables import Tables, shipped
-from lemel.values import BeliefSet, Watch, quiet
+from lemel.values import BeliefSet, Reading, Watch, quiet
 
 __all__ = ["believe"]
 
@@ -76,10 +76,14 @@ def _belief_set(
     means = sifted.posterior.means()
     own, loading = sifted.posterior.split()
     aside = {clash.statement.id for clash in sifted.aside}
+    readings_on: dict[str, list[Reading]] = {}
+    for r in evidence.readings.values():
+        if r.id not in aside:
+            readings_on.setdefault(r.on, []).append(r)
     bodies, others = [], []
     for name in order:
         lot, kind = evidence.lots[name], evidence.kinds[name]
-        readings = [r for r in evidence.readings.values() if r.on == name and r.id not in aside]
+        readings = readings_on.get(name, [])
         body = body_of(lot, min(most, max(0.0, means[name])), main, readings, tables)
         sd = float((own[name] ** 2 + np.sum(loading[name] ** 2)) ** 0.5)
         bodies.append(body)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from lemel import metal
 from lemel.errors import NotKnown
 from lemel.scrap.methods import MILLESIMAL, figure
 from lemel.tables import Row, Tables, shipped
@@ -79,6 +78,8 @@ def may_join(
     tables = tables or shipped()
     alloy = body or lot.stated
     if lot.main == "Ag":
+        from lemel import metal  # only here, so that a belief does not wait for its models
+
         germanium = lot.flags.get("germanium") == "yes" or (
             alloy is not None and metal.family(alloy) == "germanium_silver"
         )

@@ -35,10 +35,11 @@ class Evidence:
     statements: tuple[Statement, ...]
     readings: Mapping[str, Reading]
     digest: str
+    by_body: Mapping[str, tuple[Statement, ...]]
 
     def on(self, body: str) -> tuple[Statement, ...]:
         """The evidence about one body."""
-        return tuple(s for s in self.statements if s.on == body)
+        return self.by_body.get(body, ())
 
 
 def gather_evidence(problem: ScrapProblem, tables: Tables) -> Evidence:
@@ -75,9 +76,13 @@ def gather_evidence(problem: ScrapProblem, tables: Tables) -> Evidence:
     for name, lot in lots.items():
         if name not in spoken and lot.stated is not None and lot.stated.share(main) > 0:
             said.append(from_stated(lot, kinds[name], main, uses.get(name), tables))
+    said.sort(key=lambda s: s.id)
+    by_body: dict[str, tuple[Statement, ...]] = {}
+    for s in said:
+        by_body[s.on] = (*by_body.get(s.on, ()), s)
     return Evidence(
         main, lots, kinds, mixtures, {lot: mixtures[heat] for lot, heat in bars.items()},
-        tuple(sorted(said, key=lambda s: s.id)), live, readings_digest(problem),
+        tuple(said), live, readings_digest(problem), by_body,
     )  # fmt: skip
 
 

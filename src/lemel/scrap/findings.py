@@ -27,10 +27,11 @@ def findings(
     """All objections that the evidence raises, by lot id and code."""
     found = [o for clash in sifted.aside for o in _from_clash(evidence, clash)]
     most = figure("doubt_most", tables)
+    standing = {s.id for s in sifted.used}
     for name in evidence.lots:
         if name in evidence.bars:
             continue
-        found += _untested(evidence, sifted, name)
+        found += _untested(evidence, standing, name)
         found += _doubtful(evidence, name, doubt[name], most)
         if evidence.kinds[name].solder_assumed:
             share, spread = evidence.kinds[name].solder
@@ -74,10 +75,11 @@ def share_limits(
 ) -> dict[str, tuple[float, str]]:
     """Lots whose evidence bears only a small share of a heat: (most share, why)."""
     found: dict[str, tuple[float, str]] = {}
+    standing = {s.id for s in sifted.used}
     for name, lot in evidence.lots.items():
         if name in evidence.bars:
             continue
-        used = [s for s in sifted.used if s.on == name]
+        used = [s for s in evidence.on(name) if s.id in standing]
         limits: list[tuple[float, str]] = []
         if not any(not s.sets_prior and s.method.standing >= 2 for s in used):
             words = [s for s in used if s.sets_prior]
@@ -123,13 +125,13 @@ def _from_clash(evidence: Evidence, clash: Clash) -> list[Objection]:
     return [Objection(code, s.on, "ask", {"lot": s.on, **values}, Saying(do, {"lot": s.on}))]
 
 
-def _untested(evidence: Evidence, sifted: Sifted, name: str) -> list[Objection]:
+def _untested(evidence: Evidence, standing: set[str], name: str) -> list[Objection]:
     said = evidence.on(name)
     remedy = Saying("scrap.do.test", {"lot": name})
     if not said:
         return [Objection("scrap.nothing_known", name, "ask", {"lot": name}, remedy)]
     tested = any(
-        not s.sets_prior and s.method.finds_plate >= FINDS_OUT for s in sifted.used if s.on == name
+        not s.sets_prior and s.method.finds_plate >= FINDS_OUT and s.id in standing for s in said
     )
     words = [s for s in said if s.sets_prior]
     if words and all(s.method.test_first for s in words) and not tested:

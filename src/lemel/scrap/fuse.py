@@ -203,13 +203,13 @@ class Posterior:
         """Covariance of each part row's quantity with its own lot's whole."""
         at = self.lots.at[: self.lots.given]
         whole = self.whole_vectors()[at]
-        shared: Array = np.einsum("ij,jk,ik->i", vectors, self.cov, whole)
+        shared: Array = np.sum((vectors @ self.cov) * whole, axis=1)
         loose = np.isin(at, self.tied, invert=True)
         alone: Array = loose * self.lots.keep[at] * self.lots.part_var[at]
         return shared + alone
 
     def _quadratic(self, vectors: Array) -> Array:
-        found: Array = np.einsum("ij,jk,ik->i", vectors, self.cov, vectors)
+        found: Array = np.sum((vectors @ self.cov) * vectors, axis=1)
         return found
 
 

@@ -24,6 +24,10 @@ from lemel.tables import Tables
 __all__ = ["Clash", "Sifted", "doubts", "fuse_statements", "sift"]
 
 
+#: Residuals that differ by less than this share are equal but for rounding.
+TIE = 1e-6
+
+
 @dataclass(frozen=True, slots=True)
 class Clash:
     """Evidence put aside: why ("prior", "others", "unfit"), what it said, what was expected."""
@@ -64,10 +68,11 @@ def sift(evidence: Evidence, tables: Tables) -> Sifted:
     gone = {c.statement.id for c in against}
     left = [s for s in left if s.id not in gone]
     clashes = [*unfit, *against]
+    melted = frozenset(evidence.heats) | frozenset(evidence.bars)
     while True:
         posterior = fuse_statements(evidence, left, tables)
         found = _leave_one_out(left, posterior)
-        worst = _contradicting(left, found, limit)
+        worst = _contradicting(left, found, limit, melted)
         if not worst:
             break
         clashes += [Clash(s, "others", *found[s.id]) for s in worst]
@@ -113,9 +118,11 @@ def doubts(evidence: Evidence, sifted: Sifted, tables: Tables) -> dict[str, floa
     """Probability by lot that it is not what it is taken for: plated, filled, falsely marked.
 
     posterior odds = prior odds x product over the readings of p(reading | false) /
-    p(reading | true); a false piece may read anything from 0 to 1 where the method finds
-    it out, and as a true one where it does not.
+    p(reading | true). Where the method finds a false piece out, it may read anything from
+    0 to 1 against its mark; a piece without a mark can only be plated, and reads as base
+    metal. Where the method does not find it out, it reads as a true one.
     """
+    unfit = {c.statement.id for c in sifted.aside if c.why == "unfit"}
     found: dict[str, float] = {}
     for name in evidence.lots:
         if name in evidence.bars:
@@ -125,20 +132,22 @@ def doubts(evidence: Evidence, sifted: Sifted, tables: Tables) -> dict[str, floa
         prior = min((s.method.doubt for s in said), default=figure("doubt_nothing", tables))
         log_odds = math.log(prior / (1 - prior)) if prior > 0 else -40.0
         for s in evidence.on(name):
-            if not s.sets_prior and name in sifted.expected:
-                log_odds += _log_ratio(s, sifted.expected[name])
+            if not s.sets_prior and s.id not in unfit:
+                log_odds += _log_ratio(s, sifted.expected[name], figure("base_most", tables))
         found[name] = 1 / (1 + math.exp(-max(-60.0, min(60.0, log_odds))))
     return found
 
 
-def _log_ratio(s: Statement, expected: Expected) -> float:
+def _log_ratio(s: Statement, expected: Expected, base_most: float) -> float:
     mean, var = expected.whole if s.whole else expected.part
     spread = var + s.var + sum(load**2 for load in s.loads.values())
     off2 = (s.value - mean) ** 2 / spread
     log_true = -0.5 * off2 - 0.5 * math.log(2 * math.pi * spread)
-    finds = s.method.finds_plate
-    log_found = math.log(finds) if finds > 0 else -700.0
-    log_hidden = math.log1p(-finds) + log_true
+    finds, density = s.method.finds_plate, 1.0
+    if expected.standing < 0:
+        density = 1 / base_most if s.value < base_most else 0.0
+    log_found = math.log(finds * density) if finds * density > 0 else -700.0
+    log_hidden = math.log1p(-min(finds, 1 - 1e-9)) + log_true
     top = max(log_found, log_hidden)
     return top + math.log(math.exp(log_found - top) + math.exp(log_hidden - top)) - log_true
 
@@ -242,13 +251,22 @@ def _leave_one_out(
 
 
 def _contradicting(
-    statements: list[Statement], found: Mapping[str, tuple[float, float]], limit: float
+    statements: list[Statement],
+    found: Mapping[str, tuple[float, float]],
+    limit: float,
+    melted: frozenset[str],
 ) -> list[Statement]:
     """The evidence of lowest standing on the body that contradicts itself worst."""
     far = [s for s in statements if abs(found[s.id][1]) > limit]
     if not far:
         return []
-    worst = max(far, key=lambda s: (abs(found[s.id][1]), s.on, s.id))
+    most = max(abs(found[s.id][1]) for s in far)
+    # A heat and its lots can lie equally far from each other; then nobody knows which lot
+    # it was, and it is the heat that teaches nothing.
+    worst = max(
+        (s for s in far if abs(found[s.id][1]) > most * (1 - TIE)),
+        key=lambda s: (s.on in melted, s.on, s.id),
+    )
     here = [s for s in far if s.on == worst.on]
     lowest = min(s.method.standing for s in here)
     return [s for s in here if s.method.standing == lowest]
