@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from lemel import blend
+from lemel import blend, scrap
 from lemel.blend import (
     BlendAddition,
     BlendAnswer,
@@ -15,6 +15,7 @@ from lemel.blend import (
     BlendOptions,
     BlendProblem,
 )
+from lemel.errors import NotKnown
 from lemel.plan.bench import Bench
 from lemel.plan.context import Context, Group, family_of
 from lemel.plan.ingots import IngotPick
@@ -35,6 +36,7 @@ class HeatDraft:
 
     margin_share: float = 0.0
     margin_g: float = 0.0
+    refills: int = 0
 
     @property
     def grams(self) -> float:
@@ -134,27 +136,33 @@ def _allowed_lots(context: Context, group: Group) -> list[str]:
     own = context.evidence.usable(group.owner, main)
     if group.use_lots:
         return [lot.id for lot in own if lot.id in group.use_lots]
-    allowed = [lot.id for lot in own if not lot.no_mixing and _colour_fits(lot, group)]
+    allowed = [lot.id for lot in own if not lot.no_mixing and _colour_fits(context, lot, group)]
     mixers = context.consents(group.owner, f"mix_with:{context.shop.house}")
     if mixers and group.owner != context.shop.house:
         house = context.evidence.usable(context.shop.house, main)
-        allowed += [lot.id for lot in house if not lot.no_mixing and _colour_fits(lot, group)]
+        allowed += [
+            lot.id for lot in house if not lot.no_mixing and _colour_fits(context, lot, group)
+        ]
     return allowed
 
 
-def _colour_fits(lot: Lot, group: Group) -> bool:
-    """White gold and coloured gold never meet; nor do palladium and nickel whites."""
-    if lot.main != "Au":
-        return True
-    white = {"white_pd", "white_ni"}
-    if lot.colour in white or group.colour in white:
-        return lot.colour in (group.colour, "none") and group.colour in white
-    return True
+def _colour_fits(context: Context, lot: Lot, group: Group) -> bool:
+    """Whether the scrap room lets this lot into metal of this colour."""
+    found = scrap.may_join(
+        lot, group.colour, body=context.evidence.mean(lot.id), tables=context.tables
+    )
+    return not any(o.grade in ("stop", "ask") for o in found)
 
 
 def _colour_window(context: Context, group: Group) -> Mapping[str, tuple[float, float]]:
-    _ = context, group
-    return {}
+    """Shares of the alloying metals for the colour; an heirloom keeps the colour it has."""
+    standard = context.standard(group.standard)
+    if group.use_lots or standard.main != "Au":
+        return {}
+    try:
+        return scrap.colour_window(group.colour, standard.least, tables=context.tables)
+    except NotKnown:
+        return {}
 
 
 def _casting_most_g(context: Context, main: str, total_g: float) -> float:
@@ -188,9 +196,11 @@ def _blend_lot(context: Context, bench: Bench, lot: Lot, casting_g: float) -> Bl
         other_sd={element: spread[1] for element, spread in beliefs.other[row].items()},
         value_per_g=float(value.sale_per_g) if value else 0.0,
         age_days=max(0, age),
-        min_take_g=lot.min_take_g,
+        min_take_g=max(lot.min_take_g, min(left_g, rule("least_take_g", context.tables))),
         min_remainder_g=lot.min_remainder_g,
         flags=frozenset(code for code, answer in lot.flags.items() if answer == "yes"),
-        yield_fraction=beliefs.yield_fraction[row][0],
+        # What burns away raises the fineness, and that is never credited: the promise is kept
+        # on the metal as charged, and the heat is charged heavier for what it loses.
+        yield_fraction=1.0,
         doubt=beliefs.doubt[row],
     )

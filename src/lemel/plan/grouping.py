@@ -54,7 +54,7 @@ def draft_heats(context: Context, lines: Sequence[OrderLine]) -> Grouped:
             if isinstance(picked, IngotPick):
                 picks.append(picked)
                 continue
-            short = short_of_metal(context, group, need.gross_g or 0.0)
+            short = short_of_metal(context, group, picked.least_g or need.gross_g or 0.0)
             if short:
                 grouped.fail(mine, *short)
             grouped.fail(mine, picked.reason, picked.ways_out)

@@ -15,7 +15,7 @@ from lemel.plan.faces import HeatPlan
 from lemel.plan.ingots import IngotPick
 from lemel.plan.stockwork import Failure
 from lemel.pour import Casting, PourPlan, PourProblem
-from lemel.values import Bar, Charge, ChargeLine, Origin, Saying
+from lemel.values import Bar, Charge, ChargeLine, Origin, Quantity, Saying
 
 __all__ = ["post_heat", "run_heat"]
 
@@ -49,6 +49,13 @@ def run_heat(
             else Saying("plan.unmet.no_melt", {"heat": draft.id})
         )
         return Failure(reason, tuple(o.remedy for o in melted.objections if o.remedy))
+    short_g = _short_g(context, draft, charge, melted)
+    if short_g > 0:
+        return Failure(
+            Saying("plan.unmet.short_pour", {"heat": draft.id, "short": Quantity(short_g, "g")}),
+            (Saying("plan.way.more_metal", {"heat": draft.id}),),
+            short_g=short_g,
+        )
     origin = _origin(context, charge)
     pours, bars = _pour(context, draft, charge, melted, choice, origin)
     plan = HeatPlan(
@@ -119,6 +126,17 @@ def _melt_problem(
         piece_g=pieces,
         condition=condition,
     )
+
+
+def _short_g(context: Context, draft: HeatDraft, charge: Charge, melted: MeltPlan) -> float:
+    """What the moulds would lack after loss and what stays in the pot; 0 if it is enough.
+
+    A balance step for each bar is kept in hand, so that weighing never makes one short.
+    """
+    wanted = sum(pick.choice.fill_g * pick.choice.bars for pick in draft.picks)
+    bars = sum(pick.choice.bars for pick in draft.picks)
+    ready = charge.mass_g - melted.loss_g[0] - melted.held_g
+    return max(0.0, wanted + bars * context.step_g - ready)
 
 
 def _origin(context: Context, charge: Charge) -> Origin:

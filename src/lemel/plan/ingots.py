@@ -10,12 +10,14 @@ from lemel.plan.context import Context, Group, family_of
 from lemel.plan.rules import rule
 from lemel.plan.stockwork import Failure
 from lemel.pour import MouldChoice
-from lemel.values import Blank, IngotNeed, Objection, OrderLine, Saying, StockNeed
+from lemel.values import Blank, IngotNeed, Mould, Objection, OrderLine, Saying, StockNeed
 
 __all__ = ["IngotPick", "pick_ingot"]
 
 #: A stock need is shared over at most so many bars.
 BARS_MOST = 4
+#: A bar is made heavier for the mill so many times before the mould is given up.
+HEAVIER_MOST = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,6 @@ def pick_ingot(
     Few bars before many; among moulds the minutes of milling plus a price in minutes for
     each gram more than is needed. Failure carries what stood in the way and the ways out.
     """
-    family = family_of(context.standard(group.standard), group.colour)
     body = context.nominal(group.standard, group.colour)
     failure: Failure | None = None
     for bars in range(1, BARS_MOST + 1):
@@ -55,37 +56,94 @@ def pick_ingot(
         if not shares:
             break
         asked = mill.need(shares[0], (), context.kit, body, tables=context.tables)
-        surplus = rule("ingot_surplus_most_g", context.tables)
-        ingot = IngotNeed(
-            need.id,
-            (asked.grams_least, max(asked.grams_least * 3, asked.grams_least + surplus)),
-            bars,
-            need.owner,
-            need.standard,
-            family,
-        )
-        choices = pour.need(ingot, context.shop.moulds, body, tables=context.tables)
-        button = pour.need(ingot, (), body, tables=context.tables)
-        tried = [c for c in choices.choices if c.verdict != "split"]
-        tried += [c for c in button.choices if c.mould not in {one.mould for one in tried}]
-        verdicts = mill.need(
-            shares[0], tuple(c.ingot for c in tried), context.kit, body, tables=context.tables
-        ).verdicts
-        good = [
-            (v.minutes * bars + _surplus_minutes(context, group, c, asked.grams_least * bars), c, v)
-            for c, v in zip(tried, verdicts, strict=True)
-            if v.fits
+        tries = [
+            _try_mould(context, group, shares, mould, asked.grams_least)
+            for mould in (*context.shop.moulds, None)
         ]
+        good = [one for one in tries if isinstance(one, _Fit)]
         if good:
-            _, choice, verdict = min(good, key=lambda one: (one[0], one[1].mould))
+            least_g = asked.grams_least * bars
+            best = min(good, key=lambda one: _trouble(context, group, one, least_g))
             mine = tuple(line for line in lines if line.id in need.pieces)
-            return IngotPick(need, mine, tuple(blanks), shares, choice, verdict.minutes * bars)
-        said = [o for v in verdicts for o in v.objections]
-        said += [*asked.objections, *choices.objections]
+            return IngotPick(need, mine, tuple(blanks), shares, best.choice, best.minutes * bars)
         if failure is None:
-            failure = _failure(need, said, asked.ways_out)
+            said = [*asked.objections]
+            said += [o for one in tries if not isinstance(one, _Fit) for o in one]
+            failure = _failure(need, said, asked.ways_out, asked.grams_least)
     assert failure is not None
     return failure
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """A mould that does, with the minutes of milling one of its bars."""
+
+    choice: MouldChoice
+    minutes: float
+
+
+def _try_mould(
+    context: Context,
+    group: Group,
+    shares: Sequence[StockNeed],
+    mould: Mould | None,
+    least_g: float,
+) -> _Fit | tuple[Objection, ...]:
+    """One mould (None: a button in the dish), its bar made heavier until the mill is content;
+    or what stands against it."""
+    said: tuple[Objection, ...] = ()
+    margin = 1 + rule("ingot_margin_share", context.tables)
+    for grams in (least_g * margin, least_g):
+        fit = _try_grams(context, group, shares, mould, grams)
+        if isinstance(fit, _Fit):
+            return fit
+        said = said or fit
+    return said
+
+
+def _try_grams(
+    context: Context,
+    group: Group,
+    shares: Sequence[StockNeed],
+    mould: Mould | None,
+    least_g: float,
+) -> _Fit | tuple[Objection, ...]:
+    body = context.nominal(group.standard, group.colour)
+    family = family_of(context.standard(group.standard), group.colour)
+    surplus = rule("ingot_surplus_most_g", context.tables)
+    moulds = (mould,) if mould is not None else ()
+    said: tuple[Objection, ...] = ()
+    for _ in range(HEAVIER_MOST):
+        ingot = IngotNeed(
+            shares[0].id,
+            (least_g, max(least_g * 3, least_g + surplus)),
+            len(shares),
+            shares[0].owner,
+            shares[0].standard,
+            family,
+        )
+        found = pour.need(ingot, moulds, body, tables=context.tables)
+        wanted = mould.id if mould is not None else pour.BUTTON
+        choice = next(
+            (c for c in found.choices if c.mould == wanted and c.verdict != "split"), None
+        )
+        if choice is None:
+            return (*said, *found.objections)
+        verdict = mill.need(
+            shares[0], (choice.ingot,), context.kit, body, tables=context.tables
+        ).verdicts[0]
+        if verdict.fits:
+            return _Fit(choice, verdict.minutes)
+        said = verdict.objections
+        if verdict.grams_needed <= choice.ingot.mass_g:
+            return said
+        least_g = verdict.grams_needed * (1 + rule("ingot_margin_share", context.tables))
+    return said
+
+
+def _trouble(context: Context, group: Group, one: _Fit, least_g: float) -> tuple[float, str]:
+    minutes = one.minutes * one.choice.bars
+    return (minutes + _surplus_minutes(context, group, one.choice, least_g), one.choice.mould)
 
 
 def share_need(need: StockNeed, blanks: Sequence[Blank], bars: int) -> tuple[StockNeed, ...]:
@@ -131,7 +189,9 @@ def _surplus_minutes(context: Context, group: Group, choice: MouldChoice, least_
     return minutes_per_g * surplus_g
 
 
-def _failure(need: StockNeed, objections: Sequence[Objection], ways: Sequence[Saying]) -> Failure:
+def _failure(
+    need: StockNeed, objections: Sequence[Objection], ways: Sequence[Saying], least_g: float
+) -> Failure:
     stops = [o for o in objections if o.grade == "stop"] or list(objections)
     reason = (
         Saying(stops[0].code, {"about": stops[0].about, **stops[0].values})
@@ -143,4 +203,4 @@ def _failure(need: StockNeed, objections: Sequence[Objection], ways: Sequence[Sa
     for way in (*ways, *remedies):
         if way not in unique:
             unique.append(way)
-    return Failure(reason, tuple(unique))
+    return Failure(reason, tuple(unique), least_g)

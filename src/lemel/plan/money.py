@@ -91,9 +91,7 @@ def stock_kind(need: StockNeed) -> str:
     return "sheet" if need.area_mm is not None or need.section.kind == "flat" else "wire"
 
 
-def _left_over(
-    context: Context, bench: Bench, heats: Sequence[HeatPlan]
-) -> dict[str, Decimal]:
+def _left_over(context: Context, bench: Bench, heats: Sequence[HeatPlan]) -> dict[str, Decimal]:
     """Fine metal by main element in what the heats leave: offcuts, feeders, remnants."""
     mains = {lot.main for lot in context.problem.lots}
     left = {

@@ -19,6 +19,9 @@ from lemel.values import Bar, Saying, Watch
 
 __all__ = ["Settled", "Trial", "settle_heats"]
 
+#: So many times a heat is charged heavier because the melt kept more than was thought.
+REFILLS_MOST = 3
+
 
 @dataclass(frozen=True, slots=True)
 class Trial:
@@ -112,6 +115,9 @@ def _try(
 ) -> tuple[Trial | None, HeatDraft | None]:
     """The deeds of one heat on paper; the second value is the draft less what failed."""
     done = run_heat(context, draft, answer)
+    if isinstance(done, Failure) and done.short_g > 0 and draft.refills < REFILLS_MOST:
+        more_g = draft.margin_g + 1.02 * done.short_g + context.step_g
+        return None, replace(draft, margin_g=more_g, refills=draft.refills + 1)
     if isinstance(done, Failure):
         for pick in draft.picks:
             grouped.fail(pick.lines, done.reason, done.ways_out)
@@ -139,7 +145,7 @@ def _work(
 ) -> StockWork | Failure:
     if len(bars) < len(pick.shares):
         return Failure(
-            Saying("plan.unmet.short_pour", {"heat": heat.id, "need": pick.need.id}),
+            Saying("plan.unmet.fewer_bars", {"heat": heat.id, "need": pick.need.id}),
             (Saying("plan.way.more_metal", {"heat": heat.id}),),
         )
     return mill_and_cut(

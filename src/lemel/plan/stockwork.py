@@ -18,10 +18,16 @@ __all__ = ["Failure", "mill_and_cut", "post_stock_work"]
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """A deed that cannot be done: why, and the ways out that the rooms know."""
+    """A deed that cannot be done: why, and the ways out that the rooms know.
+
+    `least_g` is the metal that it would take at the least (None: not known); `short_g` what
+    was missing in the pot, which a heavier charge would heal.
+    """
 
     reason: Saying
     ways_out: tuple[Saying, ...] = ()
+    least_g: float | None = None
+    short_g: float = 0.0
 
 
 def mill_and_cut(
