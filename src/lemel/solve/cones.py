@@ -3,11 +3,17 @@
 For t >= ||D x|| and any direction u with ||u|| = 1, the row u.(D x) <= t holds for every
 point of the cone (Cauchy-Schwarz), and is tight on the ray where D x points along u. So a
 direction is all that a cut is, and cones of the same shape can share it.
+
+Cuts of one cone weighted with their dual prices and summed are again a row u.(D x) <= t,
+with ||u|| <= 1: one dense row that alone bounds as well as all of them. Cutting half-way
+between that direction and the present point also needs far fewer rounds than cutting at
+the point (a thousand lots: thirty rounds instead of several hundred).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -15,10 +21,21 @@ import numpy.typing as npt
 from lemel.errors import BadInput
 from lemel.solve.program import Cone
 
-__all__ = ["Tangents"]
+__all__ = ["Cut", "Row", "Tangents"]
 
 Array = npt.NDArray[np.float64]
-Cut = tuple[npt.NDArray[np.int32], Array, float, float]
+Row = tuple[npt.NDArray[np.int32], Array, float, float]
+#: Weight of the dual direction against the present point's.
+TOWARD = 0.75
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A direction cut into one cone, and the row that it makes."""
+
+    cone: int
+    direction: Array
+    row: Row
 
 
 class _Shape:
@@ -36,7 +53,7 @@ class _Shape:
         """D x."""
         return np.bincount(self.line, self.value * x[self.column], self.lines).astype(float)
 
-    def cut(self, direction: Array) -> Cut:
+    def row(self, direction: Array) -> Row:
         """The row u.(D x) - t <= 0."""
         weights = np.bincount(self.place, self.value * direction[self.line], len(self.columns))
         columns = np.append(self.columns, self.t).astype(np.int32)
@@ -65,17 +82,48 @@ class Tangents:
     def __len__(self) -> int:
         return len(self._shapes)
 
-    def violated(self, x: Array) -> list[Cut]:
-        """Cuts for the cones that `x` breaks by more than the tolerance."""
+    def violated(self, x: Array, toward: Mapping[int, Array] | None = None) -> list[Cut]:
+        """Cuts for the cones that `x` breaks by more than the tolerance.
+
+        `toward` gives per cone a direction to lean to. A leaning cut that would not cut off
+        `x` is replaced by the tangent at `x` itself.
+        """
         cuts: list[Cut] = []
         for k, shape in enumerate(self._shapes):
             image = shape.image(x)
             length = float(np.linalg.norm(image))
-            if length - x[shape.t] <= self._tolerance * (1.0 + length):
+            least = self._tolerance * (1.0 + length)
+            if length - x[shape.t] <= least:
                 continue
             direction = image / length
-            cuts += [self._shapes[twin].cut(direction) for twin in self._group[k]]
+            if toward and k in toward:
+                leaning = TOWARD * toward[k] + (1 - TOWARD) * direction
+                leaning /= np.linalg.norm(leaning)
+                if leaning @ image - x[shape.t] > least:
+                    direction = leaning
+            cuts += self._shared(k, direction)
         return cuts
+
+    def summed(self, cuts: Sequence[Cut], prices: Array) -> dict[int, Array]:
+        """Per cone the direction of its cuts weighted by their dual prices (unit length)."""
+        sums: dict[int, Array] = {}
+        for cut, price in zip(cuts, prices, strict=True):
+            if price < 0:
+                sums[cut.cone] = sums.get(cut.cone, 0.0) - price * cut.direction
+        lengths = {k: float(np.linalg.norm(total)) for k, total in sums.items()}
+        return {k: total / lengths[k] for k, total in sums.items() if lengths[k] > 0}
+
+    def along(self, directions: Mapping[int, Array]) -> list[Cut]:
+        """One cut per cone along the directions, with those of its twins."""
+        return [cut for k, direction in directions.items() for cut in self._shared(k, direction)]
+
+    def missing(self, x: Array, cuts: Sequence[Cut], prices: Array) -> float:
+        """To first order, the cost that the cones' present violation hides."""
+        price = np.zeros(len(self._shapes))
+        for cut, dual in zip(cuts, prices, strict=True):
+            price[cut.cone] -= dual
+        short = [float(np.linalg.norm(shape.image(x))) - x[shape.t] for shape in self._shapes]
+        return float(np.maximum(price, 0.0) @ np.maximum(short, 0.0))
 
     def lifted(self, x: Array) -> Array:
         """The same point with each t raised to its cone."""
@@ -83,3 +131,6 @@ class Tangents:
         for shape in self._shapes:
             point[shape.t] = max(point[shape.t], float(np.linalg.norm(shape.image(x))))
         return point
+
+    def _shared(self, k: int, direction: Array) -> list[Cut]:
+        return [Cut(twin, direction, self._shapes[twin].row(direction)) for twin in self._group[k]]

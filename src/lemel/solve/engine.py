@@ -24,6 +24,8 @@ Array = npt.NDArray[np.float64]
 CHECKPOINT_WORK = 100
 
 _DONE = highspy.HighsModelStatus.kOptimal
+_IMPROVED = int(highspy.cb.HighsCallbackType.kCallbackMipImprovingSolution)
+_LOST = highspy.HighsModelStatus.kUnknown
 _IMPOSSIBLE = (
     highspy.HighsModelStatus.kInfeasible,
     highspy.HighsModelStatus.kUnboundedOrInfeasible,
@@ -60,7 +62,9 @@ class Run:
     cost: float
     bound: float
     duals: Array
+    reduced: Array
     work: int
+    passed: tuple[Array, ...] = ()
 
 
 class Model:
@@ -84,9 +88,11 @@ class Model:
         self._pass(program)
         self._highs.setCallback(self._called, None)
         kinds = highspy.cb.HighsCallbackType
-        self._highs.startCallback(
-            kinds.kCallbackMipInterrupt if whole else kinds.kCallbackSimplexInterrupt
-        )
+        if whole:
+            self._highs.startCallback(kinds.kCallbackMipInterrupt)
+            self._highs.startCallback(kinds.kCallbackMipImprovingSolution)
+        else:
+            self._highs.startCallback(kinds.kCallbackSimplexInterrupt)
 
     def _pass(self, program: Program) -> None:
         lp = highspy.HighsLp()
@@ -134,7 +140,12 @@ class Model:
         """Solve. `halt(work)` is asked at checkpoints and stops the run."""
         self._halt = halt
         self._checkpoints = 0
+        self._passed: list[Array] = []
         self._highs.run()
+        if self._highs.getModelStatus() == _LOST:
+            # Numbers went astray from a warm basis: once more from nothing.
+            self._highs.clearSolver()
+            self._highs.run()
         info = self._highs.getInfo()
         iterations = max(0, int(info.simplex_iteration_count))
         work = iterations + CHECKPOINT_WORK * self._checkpoints
@@ -144,7 +155,7 @@ class Model:
         nothing = np.empty(0)
         status = self._highs.getModelStatus()
         if status in _IMPOSSIBLE:
-            return Run("infeasible", nothing, np.inf, np.inf, nothing, work)
+            return Run("infeasible", nothing, np.inf, np.inf, nothing, nothing, work)
         done = status == _DONE
         if not done and status not in _STOPPED:
             raise Broken(f"the solver ended with {self._highs.modelStatusToString(status)}")
@@ -153,13 +164,18 @@ class Model:
         x = np.array(point.col_value, float) if has_point else nothing
         cost = float(info.objective_function_value) if has_point else np.inf
         if self._whole:
-            bound, duals = float(info.mip_dual_bound), nothing
+            bound, duals, reduced = float(info.mip_dual_bound), nothing, nothing
         else:
             bound = cost if done else -np.inf
             duals = np.array(point.row_dual, float) if done else nothing
-        return Run("optimal" if done else "stopped", x, cost, bound, duals, work)
+            reduced = np.array(point.col_dual, float) if done else nothing
+        ended = "optimal" if done else "stopped"
+        return Run(ended, x, cost, bound, duals, reduced, work, tuple(self._passed))
 
-    def _called(self, _kind: Any, _message: str, _out: Any, into: Any, _data: Any) -> None:
+    def _called(self, kind: Any, _message: str, out: Any, into: Any, _data: Any) -> None:
+        if int(kind) == _IMPROVED:
+            self._passed.append(np.array(out.mip_solution, float))
+            return
         self._checkpoints += self._whole
         if self._halt is None:
             return
