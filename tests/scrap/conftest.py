@@ -55,8 +55,10 @@ def silver_lot() -> Callable[..., Lot]:
             else Composition.from_millesimal({"Ag": stated, "Cu": 1000 - stated})
         )
         known = "unsorted" if stated is None else "of_one_source"
-        given = {"form": "grain", "mass_g": 100.0, "scrap_class": known, **more}
-        return Lot(id=name, owner="ada", main="Ag", stated=alloy, **given)  # type: ignore[arg-type]
+        given = {
+            "owner": "ada", "form": "grain", "mass_g": 100.0, "scrap_class": known, **more
+        }  # fmt: skip
+        return Lot(id=name, main="Ag", stated=alloy, **given)  # type: ignore[arg-type]
 
     return make
 

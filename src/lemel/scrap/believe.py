@@ -15,10 +15,11 @@ from lemel.scrap.faces import (
     ScrapAnswer,
     ScrapProblem,
 )
-from lemel.scrap.findings import findings, ill_health, share_limits
+from lemel.scrap.findings import cautions, findings, ill_health, share_limits
 from lemel.scrap.fuse import Posterior, WholeRow
 from lemel.scrap.health import health
 from lemel.scrap.methods import figure
+from lemel.scrap.shared import biases, left_by_source, what_was_learnt
 from lemel.scrap.sift import Sifted, doubts, sift
 from lemel.tables import Tables, shipped
 from lemel.values import BeliefSet, Reading, Watch, quiet
@@ -51,13 +52,16 @@ def believe(
     beliefs = _belief_set(evidence, sifted, doubt, order, tables)
     looked_back: Health | None = health(evidence, sifted, tables)
     limits = share_limits(evidence, sifted, tables)
+    learnt = biases(evidence, sifted)
     watch.tell(1.0)
     return ScrapAnswer(
         beliefs=beliefs,
         readings=_readings(evidence, sifted),
         objections=findings(evidence, sifted, doubt, limits, tables) + ill_health(looked_back),
-        shared=_shared(sifted.posterior),
-        biases=_biases(evidence, sifted),
+        cautions=cautions(evidence),
+        explain=what_was_learnt(learnt),
+        shared=left_by_source(sifted.posterior),
+        biases={name: (b.mean, b.sd) for name, b in learnt.items()},
         heats=_heats(evidence, sifted.posterior),
         share_most={name: share for name, (share, _) in limits.items()},
         health=looked_back,
@@ -137,63 +141,6 @@ def _weights(sifted: Sifted) -> dict[str, float]:
         # A whole row without its instrument's error is the body itself.
         found[tied.id] = float(b @ posterior.cov @ v) / tied.var
     return found
-
-
-def _shared(posterior: Posterior) -> dict[str, dict[str, float]]:
-    """The sd that each shared error leaves in each lot's mean."""
-    lots = dict(zip(posterior.ids, posterior.whole_vectors(), strict=True))
-    vectors = {
-        **lots,
-        **{body.id: sum(w * lots[lot] for lot, w in body.on) for body in posterior.derived},
-    }
-    size = len(posterior.tied)
-    groups: dict[str, list[int]] = {}
-    for k, name in enumerate(posterior.factors):
-        groups.setdefault(_label(name), []).append(size + k)
-    found: dict[str, dict[str, float]] = {}
-    for name, vector in vectors.items():
-        by_source = {}
-        for label, columns in groups.items():
-            part = np.asarray(vector)[columns]
-            sd = float(part @ posterior.cov[np.ix_(columns, columns)] @ part) ** 0.5
-            if sd > 1e-12:
-                by_source[label] = sd
-        found[name] = by_source
-    return found
-
-
-def _label(factor: str) -> str:
-    """Shared factors as their readers know them: a source by its own name, the drift of a
-    class with the class."""
-    kind, _, rest = factor.partition(":")
-    if kind == "drift":
-        return f"class:{rest.partition(':')[0]}"
-    return rest if kind == "source" else factor
-
-
-def _biases(evidence: Evidence, sifted: Sifted) -> dict[str, tuple[float, float]]:
-    """What was learnt of each class against its word, and each instrument against the truth."""
-    posterior = sifted.posterior
-    at = {name: len(posterior.tied) + k for k, name in enumerate(posterior.factors)}
-    found: dict[str, tuple[float, float]] = {}
-    for s in sorted(sifted.used, key=lambda s: s.id):
-        if s.method.kind == "reads" and s.loads:
-            key = s.source or f"unnamed {s.method.code}"
-            if f"{key}/{s.method.code}" not in found:
-                found[f"{key}/{s.method.code}"] = _bias(
-                    posterior, {at[f]: x for f, x in s.loads.items()}, -s.method.shift
-                )
-        for factor, load in s.loads.items():
-            if factor.startswith("class:") and s.on in evidence.kinds and factor not in found:
-                found[factor] = _bias(posterior, {at[factor]: -load}, evidence.kinds[s.on].bias)
-    return found
-
-
-def _bias(posterior: Posterior, loads: Mapping[int, float], base: float) -> tuple[float, float]:
-    columns = list(loads)
-    load = np.array([loads[c] for c in columns])
-    mean = base + float(load @ posterior.mean[columns])
-    return mean, float(load @ posterior.cov[np.ix_(columns, columns)] @ load) ** 0.5
 
 
 def _heats(evidence: Evidence, posterior: Posterior) -> dict[str, BelievedHeat]:

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 
 from lemel.scrap.evidence import Evidence
 from lemel.scrap.faces import Health
-from lemel.scrap.methods import figure
+from lemel.scrap.methods import figure, may_prove
 from lemel.scrap.sift import Clash, Sifted
 from lemel.tables import Tables
-from lemel.values import Objection, Quantity, Saying, SayingValue
+from lemel.values import Caution, Objection, Quantity, Saying, SayingValue
 
-__all__ = ["findings", "ill_health", "share_limits"]
+__all__ = ["cautions", "findings", "ill_health", "share_limits"]
 
 #: A test finds a plated or filled piece out if it does so more often than not.
 FINDS_OUT = 0.5
@@ -26,6 +26,7 @@ def findings(
 ) -> tuple[Objection, ...]:
     """All objections that the evidence raises, by lot id and code."""
     found = [o for clash in sifted.aside for o in _from_clash(evidence, clash)]
+    found += _weak_proofs(evidence, tables)
     most = figure("doubt_most", tables)
     standing = {s.id for s in sifted.used}
     for name in evidence.lots:
@@ -95,6 +96,24 @@ def share_limits(
     return found
 
 
+def cautions(evidence: Evidence) -> tuple[Caution, ...]:
+    """What may hurt when these lots are melted, at the step where it does."""
+    found: list[Caution] = []
+    for name, lot in evidence.lots.items():
+        if lot.form == "filings":
+            found.append(Caution("scrap.caution.filings", "charge", values={"lot": name}))
+        solder = evidence.kinds[name].solder != (0.0, 0.0)
+        if solder and lot.flags.get("cadmium_solder", "unknown") != "no":
+            found.append(
+                Caution("scrap.caution.old_solder", "melt", "read", "hse_eis31", {"lot": name})
+            )
+        if lot.form in ("hollowware", "jewellery"):
+            found.append(
+                Caution("scrap.caution.hollow", "charge", "practice", "hse_molten", {"lot": name})
+            )
+    return tuple(found)
+
+
 def _from_clash(evidence: Evidence, clash: Clash) -> list[Objection]:
     s = clash.statement
     values: dict[str, SayingValue] = {
@@ -123,6 +142,24 @@ def _from_clash(evidence: Evidence, clash: Clash) -> list[Objection]:
     else:
         code, do = "scrap.readings_contradict", "scrap.do.read_again"
     return [Objection(code, s.on, "ask", {"lot": s.on, **values}, Saying(do, {"lot": s.on}))]
+
+
+def _weak_proofs(evidence: Evidence, tables: Tables) -> list[Objection]:
+    """Readings on a heat that teach, but prove nothing to a third party."""
+    found = []
+    for s in evidence.statements:
+        if s.on in evidence.heats or s.on in evidence.bars:
+            sample = evidence.readings[s.id].sample
+            proves = may_prove(s.method.code, evidence.main, sample=sample, tables=tables)
+            if proves != "heat":
+                values: dict[str, SayingValue] = {
+                    "heat": s.on,
+                    "reading": s.id,
+                    "method": s.method.code,
+                }
+                remedy = Saying("scrap.do.dip_and_assay", {"heat": s.on})
+                found.append(Objection("scrap.proof_weak", s.on, "note", values, remedy))
+    return found
 
 
 def _untested(evidence: Evidence, standing: set[str], name: str) -> list[Objection]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lemel.errors import BadInput
-from lemel.tables import Row, Tables
+from lemel.tables import Row, Tables, shipped
 
-__all__ = ["MILLESIMAL", "Method", "figure", "method", "method_codes"]
+__all__ = ["MILLESIMAL", "Method", "figure", "may_prove", "method", "method_codes"]
 
 MILLESIMAL = 1e-3
 
@@ -42,9 +42,9 @@ class Method:
     share_most: float | None
 
 
-def method_codes(tables: Tables) -> tuple[str, ...]:
+def method_codes(tables: Tables | None = None) -> tuple[str, ...]:
     """The evidence codes there are, without their rows for one metal."""
-    return tuple(key for key in tables.table("scrap_methods") if "/" not in key)
+    return tuple(key for key in (tables or shipped()).table("scrap_methods") if "/" not in key)
 
 
 def method(code: str, main: str, tables: Tables) -> Method:
@@ -61,6 +61,24 @@ def method(code: str, main: str, tables: Tables) -> Method:
             "method", code, f"a method for {main}", f"{code} is for {' and '.join(sorted(metals))}."
         )
     return _from_row(code, metals, row)
+
+
+def may_prove(
+    code: str, main: str, *, colour: str = "none", sample: str = "", tables: Tables | None = None
+) -> str:
+    """What a reading by this method may stand for: "heat", "lot", "sort" or "nothing".
+
+    "heat": a promise to others, on metal dipped or granulated from the stirred melt; a
+    drilling or the surface of a cast bar stands for a "lot" only, since such bars differ
+    within themselves. "lot": one lot in a blend. "sort": tells classes of metal apart.
+    BadInput for an unknown method or a wrong metal.
+    """
+    how = method(code, main, tables or shipped())
+    if colour in how.not_colours:
+        return "nothing"
+    if how.proves == "heat" and sample in ("drill", "surface"):
+        return "lot"
+    return how.proves
 
 
 def _from_row(code: str, metals: frozenset[str], row: Row) -> Method:
