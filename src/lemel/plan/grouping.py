@@ -13,7 +13,8 @@ from lemel.plan.context import Context, Group, family_of
 from lemel.plan.ingots import IngotPick, pick_ingot
 from lemel.plan.pots import pot_limit_g
 from lemel.plan.rules import rule
-from lemel.values import OrderLine, Quantity, Saying
+from lemel.plan.stockwork import Failure
+from lemel.values import OrderLine, Quantity, Saying, StockNeed
 
 __all__ = ["Grouped", "draft_heats", "due", "short_of_metal"]
 
@@ -57,9 +58,27 @@ def draft_heats(context: Context, lines: Sequence[OrderLine]) -> Grouped:
             short = short_of_metal(context, group, picked.least_g or need.gross_g or 0.0)
             if short:
                 grouped.fail(mine, *short)
-            grouped.fail(mine, picked.reason, picked.ways_out)
+            grouped.fail(mine, picked.reason, (*_wider(context, need, picked), *picked.ways_out))
         _fill_pots(context, grouped, group, picks)
     return grouped
+
+
+def _wider(context: Context, need: StockNeed, failure: Failure) -> tuple[Saying, ...]:
+    """A sheet wider than every barrel: said with what it takes beaten out and as a square."""
+    barrel_mm = max((mill.barrel_mm for mill in context.shop.mills), default=0.0)
+    if need.area_mm is None or min(need.area_mm) <= barrel_mm:
+        return ()
+    return (
+        Saying(
+            "plan.unmet.wider_than_barrel",
+            {
+                "width": Quantity(min(need.area_mm), "mm"),
+                "barrel": Quantity(barrel_mm, "mm"),
+                "square": Quantity(need.gross_g or 0.0, "g"),
+                "beaten": Quantity(failure.least_g or need.gross_g or 0.0, "g"),
+            },
+        ),
+    )
 
 
 def _fill_pots(
