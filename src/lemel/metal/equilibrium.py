@@ -16,7 +16,10 @@ from lemel.errors import Broken
 from lemel.metal.gibbs import PhaseAt, System
 from lemel.metal.linear import solve
 from lemel.metal.settle import Portion, settle
-from lemel.metal.stability import STABLE, Dip, apart, corners, dip, lowest_dip
+from lemel.metal.stability import STABLE, Dip, apart, corners, dip, lowest_dip, outlooks, slide
+
+#: Nearer than this (mole fraction) to a phase of the state lies its own valley.
+_OWN = 0.03
 
 __all__ = ["equilibrium", "is_lowest", "plane_of", "present"]
 
@@ -74,11 +77,23 @@ def present(
 def is_lowest(
     system: System, temp_k: float, state: Sequence[Portion], names: Sequence[str]
 ) -> bool:
-    """The tangent-plane test of a state against the named phases."""
+    """The tangent-plane test of a state against the named phases.
+
+    A phase can have a valley on either side of each gap between two elements that repel
+    each other, and one anywhere if it is not in the state at all: from there slides lead
+    down. Those that end in a valley of the state itself touch the plane; every other is
+    followed to its bottom.
+    """
     plane = plane_of(system, temp_k, state)
-    seeds = [*corners(len(plane)), *(p.x for p in state)]
-    at = [system.phase(name, temp_k) for name in names]
-    return lowest_dip(at, plane, seeds).depth > STABLE
+    whole = [sum(p.amount * p.x[k] for p in state) for k in range(len(plane))]
+    for name in names:
+        phase = system.phase(name, temp_k)
+        own = [p.x for p in state if p.phase == name]
+        for seed in outlooks(phase, whole, absent=not own):
+            y = slide(phase, plane, seed)
+            if all(apart(y, z) > _OWN for z in own) and dip(phase, plane, y).depth < STABLE:
+                return False
+    return True
 
 
 def _search(

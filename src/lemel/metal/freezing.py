@@ -37,6 +37,8 @@ _SURE = 1e-5
 #: How far a guess of unmixed solids leans to its leading element.
 _RICH = 0.92
 _SAME_VALLEY = 0.05
+#: No single solid begins to melt below this part of its liquidus (K).
+_WIDEST = 0.72
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +66,14 @@ def touch(
     temp_k: float,
     *,
     sure: float = _SURE,
+    coldest_k: float = _COLDEST_K,
 ) -> Touch | None:
     """Where the guest phase touches the plane of the host, which has a fixed composition.
 
     Newton's method on equal potentials of all elements, in ln x of the guest and in T, from
     the guest composition and temperature given. The error squares at each step, so a
-    step shorter than `sure` is the last. None if it does not converge. A converged answer
-    still wants the tangent-plane test.
+    step shorter than `sure` is the last. None if it does not converge or falls below
+    `coldest_k`. A converged answer still wants the tangent-plane test.
     """
     host_name, host_x = host
     guest_name, x = guest[0], list(guest[1])
@@ -99,7 +102,7 @@ def touch(
             moves[k] = held * move
         x = shifted(x, moves)
         temp_k += held * rise
-        if not _COLDEST_K < temp_k < _HOTTEST_K:
+        if not coldest_k < temp_k < _HOTTEST_K:
             return None
         # At a pure element's melting point the printed polynomials leave a step of some
         # 1e-3 J/mol between their branches, and Newton's method hops over it for ever.
@@ -197,7 +200,8 @@ def solidus(system: System, x: Sequence[float], top: Touch) -> Solidus:
     """Where the alloy begins to melt; `top` is its liquidus."""
     if len(x) == 1:
         return Solidus(top.temp_k, [1.0], [Portion(top.phase, 1.0, [1.0])])
-    single = touch(system, (top.phase, x), (LIQUID, x), top.temp_k)
+    coldest_k = _WIDEST * top.temp_k
+    single = touch(system, (top.phase, x), (LIQUID, x), top.temp_k, coldest_k=coldest_k)
     if single is not None and single.temp_k <= top.temp_k + 1e-6:
         solids = [Portion(top.phase, 1.0, list(x))]
         if is_lowest(system, single.temp_k, solids, system.solids):
@@ -207,22 +211,34 @@ def solidus(system: System, x: Sequence[float], top: Touch) -> Solidus:
 
 def _solidus_of_mixture(system: System, x: Sequence[float], top: Touch) -> Solidus:
     """First from guesses of the solids, then, should all fail the test, by a search in T."""
-    start_k = 0.5 * top.temp_k + 0.5 * min(top.temp_k, *system.melts_k) - 20
-    for guess in parted(system, x, start_k):
-        temp_k = start_k
-        solids = present(system, temp_k, guess, x)
-        for _ in range(3):
-            found = _first_liquid(system, x, solids, temp_k) if solids else None
-            if found is None or found.temp_k > top.temp_k + 1e-6:
-                break
-            if all(p.amount >= 0 for p in found.solids):
-                if is_lowest(system, found.temp_k, found.solids, tuple(system.phases)):
-                    return found
-                break
+    for temp_k, solids in _mixtures(system, x, top):
+        found = _first_liquid(system, x, solids, temp_k)
+        if found is None or found.temp_k > top.temp_k + 1e-6:
+            continue
+        if any(p.amount < 0 for p in found.solids):
             # One of the solids is gone at this temperature: ask again from here.
-            temp_k = found.temp_k
-            solids = present(system, temp_k, found.solids, x)
+            kept = present(system, found.temp_k, found.solids, x)
+            found = _first_liquid(system, x, kept, found.temp_k) if kept else None
+        if found is None or any(p.amount < 0 for p in found.solids):
+            continue
+        if is_lowest(system, found.temp_k, found.solids, tuple(system.phases)):
+            return found
     return _solidus_by_search(system, x, top)
+
+
+def _mixtures(
+    system: System, x: Sequence[float], top: Touch
+) -> Iterator[tuple[float, list[Portion]]]:
+    """Mixtures of two solids to start from, with their temperatures.
+
+    Too hot or too cold, and one of the two is not there; so several starts follow.
+    """
+    mean = min(top.temp_k, sum(v * t for v, t in zip(x, system.melts_k, strict=True)))
+    for temp_k in (0.95 * mean, top.temp_k - 20, 0.88 * mean, 0.8 * mean):
+        for guess in parted(system, x, temp_k):
+            solids = present(system, temp_k, guess, x)
+            if solids and len(solids) > 1:
+                yield temp_k, solids
 
 
 def parted(system: System, x: Sequence[float], temp_k: float) -> Iterator[list[Portion]]:

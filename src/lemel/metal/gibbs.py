@@ -213,9 +213,7 @@ class Phase:
         t7, t_9 = t6 * temp_k, 1.0 / (t6 * t3)
         ends, d_ends = [], []
         for pieces in self.branches:
-            for below_k, c in pieces:
-                if temp_k < below_k:
-                    break
+            c = next((c for below_k, c in pieces if temp_k < below_k), pieces[-1][1])
             ends.append(
                 c[0] + c[1] * temp_k + c[2] * t_log + c[3] * t2 + c[4] * t3 + c[5] / temp_k
                 + c[6] * t7 + c[7] * t_9

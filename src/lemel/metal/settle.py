@@ -54,8 +54,8 @@ def settle(
     count = len(guess)
     xs = [list(p.x) for p in guess]
     amounts = [p.amount for p in guess]
+    phases = [system.phase(p.phase, temp_k) for p in guess]
     for _ in range(40):
-        phases = [system.phase(p.phase, temp_k) for p in guess]
         looks = [phase.look(y) for phase, y in zip(phases, xs, strict=True)]
         rt = system.gas_j_molk * temp_k
         matrix, right = _balance(xs, amounts, x)
@@ -77,6 +77,7 @@ def settle(
             step.append(0.0)
             if not _COLDEST_K < temp_k < _HOTTEST_K:
                 return None
+            phases = [system.phase(p.phase, temp_k) for p in guess]
         _move(xs, amounts, step, held)
         if any(not -50 < a < 50 for a in amounts):
             return None

@@ -9,7 +9,7 @@ flash problem, Part I, Fluid Phase Equilibria 9 (1982) 1-19.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -17,13 +17,15 @@ from lemel.metal.gibbs import PhaseAt
 from lemel.metal.linear import pivots, solve
 
 __all__ = [
-    "STABLE", "Dip", "apart", "corners", "dip", "is_bottom", "lowest_dip", "shifted", "slide",
-    "split",
+    "STABLE", "Dip", "apart", "corners", "dip", "is_bottom", "lowest_dip", "outlooks", "shifted",
+    "slide", "split",
 ]  # fmt: skip
 
 #: A depth, in units of RT, above which a dip counts as none.
 STABLE = -1e-9
 _CORNER = 0.94
+#: How far the outlook across a gap leans to one of its two elements.
+_LEAN = 0.92
 _FLOOR = 1e-300
 #: Two places of one phase nearer than this (mole fraction) are the same valley.
 _SAME_VALLEY = 1e-3
@@ -101,6 +103,17 @@ def slide(
         mu = phase.potentials(x)
         x = shifted(x, [0.7 * (plane[k] - mu[k]) / rt for k in range(len(x))], most=1.5)
     return x
+
+
+def outlooks(phase: PhaseAt, whole: Sequence[float], *, absent: bool) -> Iterator[Sequence[float]]:
+    """Where to look for further valleys of a phase: both sides of each gap, and, for a
+    phase that is absent, the composition of the whole alloy."""
+    if absent:
+        yield whole
+    for i, j, repulsion in phase.repulsions():
+        if repulsion > 0:
+            yield split(whole, i, j, _LEAN)
+            yield split(whole, i, j, 1 - _LEAN)
 
 
 def lowest_dip(
