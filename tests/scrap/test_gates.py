@@ -61,8 +61,15 @@ def test_a_trouble_that_is_there_stops_any_lot(code):
 def test_a_barred_lot_is_always_stopped_with_what_to_do():
     (stop,) = may_melt([lot(barred=("soft_solder",))], (), (), TODAY, house="ada")
     assert (stop.code, stop.grade, stop.remedy.code) == (
-        "scrap.barred", "stop", "scrap.do.to_refiner",
+        "scrap.gate.soft_solder.yes", "stop", "scrap.do.to_refiner",
     )  # fmt: skip
+    (own,) = may_melt([lot(barred=("grandmother",))], (), (), TODAY, house="ada")
+    assert (own.code, own.grade, own.values["reason"]) == ("scrap.barred", "stop", "grandmother")
+
+
+def test_a_bar_outweighs_a_flag_that_says_no():
+    found = ask(lot(barred=("plated",), flags={"plated": "no"}))
+    assert found == {"plated.yes": "stop"}
 
 
 def test_anothers_metal_needs_a_consent_that_covers_it_and_was_given_in_time():

@@ -101,6 +101,28 @@ def test_a_skin_reading_says_nothing_of_what_lies_below(silver_lot, read):
     assert "scrap.doubtful" not in codes(filed, "A")
 
 
+def test_metal_believed_below_its_mark_is_noted(silver_lot, read):
+    ring = silver_lot("A", scrap_class="hallmarked", form="offcut", solder_share=(0.0, 0.0001))
+    low = tuple(read(f"v{k}", "A", "xrf-bench", 921, source=f"day {k}") for k in range(2))
+    assert codes(believe(ScrapProblem((ring,), low)), "A")["scrap.below_mark"] == "note"
+    fair = tuple(read(f"v{k}", "A", "xrf-bench", 926, source=f"day {k}") for k in range(2))
+    assert "scrap.below_mark" not in codes(believe(ScrapProblem((ring,), fair)), "A")
+
+
+def test_a_mark_that_is_sometimes_wrong_becomes_one_normal_with_the_same_moments():
+    import numpy as np
+
+    from lemel.scrap.methods import method
+    from lemel.tables import shipped
+
+    stamp = method("stamp-maker", "Ag", shipped())
+    rng = np.random.default_rng(3)
+    poor = rng.random(400_000) < 0.15
+    drawn = np.where(poor, rng.normal(-15, 10, poor.size), rng.normal(-2, 5, poor.size))
+    assert stamp.shift * 1e3 == pytest.approx(drawn.mean(), abs=0.05)
+    assert stamp.sd_own * 1e3 == pytest.approx(drawn.std(), abs=0.05)
+
+
 def test_touch_needles_cannot_read_white_gold():
     from lemel.values import Composition, Lot, Reading
 

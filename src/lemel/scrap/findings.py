@@ -27,6 +27,7 @@ def findings(
     """All objections that the evidence raises, by lot id and code."""
     found = [o for clash in sifted.aside for o in _from_clash(evidence, clash)]
     found += _weak_proofs(evidence, tables)
+    found += _below_mark(sifted)
     most = figure("doubt_most", tables)
     standing = {s.id for s in sifted.used}
     for name in evidence.lots:
@@ -159,6 +160,27 @@ def _weak_proofs(evidence: Evidence, tables: Tables) -> list[Objection]:
                 }
                 remedy = Saying("scrap.do.dip_and_assay", {"heat": s.on})
                 found.append(Objection("scrap.proof_weak", s.on, "note", values, remedy))
+    return found
+
+
+def _below_mark(sifted: Sifted) -> list[Objection]:
+    """Marks that promise a least fineness which the metal, as believed, does not have.
+
+    The floor of a mark is law for honest goods, not knowledge: it never lifts a belief.
+    """
+    believed = sifted.posterior.part_beliefs()
+    found = []
+    for s in sifted.used:
+        if not s.sets_prior or s.method.floor is None or s.on not in believed:
+            continue
+        (mean, sd), least = believed[s.on], s.said + s.method.floor
+        if least - mean > sd:
+            values: dict[str, SayingValue] = {
+                "lot": s.on, "method": s.method.code,
+                "least": _fineness(least), "believed": _fineness(mean),
+            }  # fmt: skip
+            remedy = Saying("scrap.do.cut_and_test", {"lot": s.on})
+            found.append(Objection("scrap.below_mark", s.on, "note", values, remedy))
     return found
 
 

@@ -190,6 +190,19 @@ class Posterior:
         mean = self.lots.part[at] + vectors @ self.mean
         return mean, np.clip(spare, 0, None) + self._quadratic(vectors), vectors
 
+    def part_beliefs(self) -> dict[str, tuple[float, float]]:
+        """Mean and sd of each lot's metal beside its solder."""
+        vectors = np.zeros((len(self.ids), len(self.mean)))
+        vectors[:, len(self.tied) :] = -self.lots.lean
+        spare = self.lots.part_var.copy()
+        for column, i in enumerate(self.tied):
+            seen = self.lots.keep[i] * self.lots.part_var[i] / self.lots.own_sd[i]
+            vectors[i, column] = seen
+            spare[i] -= seen**2
+        mean = self.lots.part + vectors @ self.mean
+        sd = np.sqrt(np.clip(spare, 0, None) + self._quadratic(vectors))
+        return {name: (float(mean[i]), float(sd[i])) for i, name in enumerate(self.ids)}
+
     def whole_evidence(self) -> tuple[Array, Array, Array]:
         """Of each whole row: mean and variance of what it measures, and its vector."""
         vectors, constant = self.row_vectors(self.whole_rows)

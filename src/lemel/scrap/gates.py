@@ -14,7 +14,7 @@ from lemel.errors import BadInput
 from lemel.scrap.lots import Kind, kind_of
 from lemel.scrap.methods import figure
 from lemel.tables import Row, Tables, shipped
-from lemel.values import Consent, HouseRules, Lot, Objection, Quantity, Reading, Saying
+from lemel.values import Consent, HouseRules, Lot, Objection, Quantity, Reading, Saying, SayingValue
 
 __all__ = ["gate_codes", "may_melt", "questions"]
 
@@ -82,7 +82,7 @@ def may_melt(
         )  # fmt: skip
         found += _barred(case)
         for row in tables.rows("scrap_gates"):
-            objection = _ask(row, case)
+            objection = None if row.key in lot.barred else _ask(row, case)
             if objection is not None:
                 found.append(objection)
     return tuple(found)
@@ -98,23 +98,24 @@ def _check_flags(lot: Lot, known: set[str]) -> None:
 
 
 def _barred(case: Case) -> list[Objection]:
+    """A bar is a trouble that is known to be there, whatever the flags say."""
     lot = case.lot
     table = case.tables.table("scrap_gates")
-    return [
-        Objection(
-            "scrap.barred", lot.id, "stop", {"lot": lot.id, "reason": code},
-            Saying(f"scrap.do.{table[code].text('remedy')}" if code in table else
-                   "scrap.do.lift_bar", {"lot": lot.id}),
-        )
-        for code in lot.barred
-    ]  # fmt: skip
+    found = []
+    for code in lot.barred:
+        plain = code in table and code not in NEEDS_RECORD
+        do = table[code].text("remedy") if plain else "lift_bar"
+        said = f"scrap.gate.{code}.yes" if plain else "scrap.barred"
+        values: dict[str, SayingValue] = {"lot": lot.id, "reason": code}
+        found.append(Objection(said, lot.id, "stop", values, Saying(f"scrap.do.{do}", values)))
+    return found
 
 
 def _ask(row: Row, case: Case) -> Objection | None:
     """The objection of one gate to one lot, or None."""
     lot = case.lot
     answer = lot.flags.get(row.key, "unknown")
-    values: Mapping[str, Quantity | str | int] = {"lot": lot.id}
+    values: Mapping[str, SayingValue] = {"lot": lot.id}
     if answer == "unknown":
         derived = DERIVED.get(row.key)
         if derived is not None:
@@ -145,12 +146,12 @@ def _answered(row: Row, case: Case) -> bool:
     return any(reading.method in methods for reading in case.readings)
 
 
-Answer = tuple[str, Mapping[str, Quantity | str | int]]
+Answer = tuple[str, Mapping[str, SayingValue]]
 
 
 def _consent(case: Case) -> Answer:
     lot = case.lot
-    values: dict[str, Quantity | str | int] = {"lot": lot.id, "owner": lot.owner}
+    values: dict[str, SayingValue] = {"lot": lot.id, "owner": lot.owner}
     if lot.owner == case.house:
         return "no", values
     for consent in case.consents:
@@ -163,7 +164,7 @@ def _consent(case: Case) -> Answer:
 
 def _hold(case: Case) -> Answer:
     lot, days = case.lot, int(figure("hold_days", case.tables))
-    values: dict[str, Quantity | str | int] = {"lot": lot.id, "days": days}
+    values: dict[str, SayingValue] = {"lot": lot.id, "days": days}
     if not case.kind.bought or lot.owner != case.house:
         return "no", values
     if lot.received_on is None:
@@ -183,7 +184,7 @@ def _alloy(case: Case) -> Answer:
 def _casting(case: Case) -> Answer:
     lot = case.lot
     share = Quantity(100 * figure("cast_share_most", case.tables), "percent")
-    values: dict[str, Quantity | str | int] = {"lot": lot.id, "share": share}
+    values: dict[str, SayingValue] = {"lot": lot.id, "share": share}
     if lot.made_for == "casting":
         return "yes", values
     cast = lot.form in ("casting", "sprue") and lot.made_for == "unknown"
@@ -192,7 +193,7 @@ def _casting(case: Case) -> Answer:
 
 def _remelts(case: Case) -> Answer:
     lot, most = case.lot, case.rules.remelts_most
-    values: dict[str, Quantity | str | int] = {"lot": lot.id, "count": lot.remelts, "most": most}
+    values: dict[str, SayingValue] = {"lot": lot.id, "count": lot.remelts, "most": most}
     return ("yes" if lot.remelts >= most else "no"), values
 
 
@@ -203,6 +204,8 @@ def _germanium(case: Case) -> Answer:
     return ("yes" if stated or read else "no"), {"lot": lot.id}
 
 
+#: Gates whose words name figures of the lot's record, which a bare bar does not have.
+NEEDS_RECORD = ("consent_destroy", "hold_period", "made_for_casting", "remelt_count")
 #: Gates that the lot's own record can answer.
 DERIVED = {
     "consent_destroy": _consent,

@@ -186,17 +186,13 @@ def _expectations(
     standing: dict[str, int] = {}
     for s in words:
         standing[s.on] = max(standing.get(s.on, 0), s.method.standing)
-    lots, shared = posterior.lots, len(posterior.factors)
-    cov = posterior.cov[len(posterior.tied) :, len(posterior.tied) :]
-    z = posterior.mean[len(posterior.tied) :]
+    parts = posterior.part_beliefs()
     found: dict[str, Expected] = {}
-    for i, name in enumerate(posterior.ids):
-        lean = lots.lean[i]
-        part_mean = float(lots.part[i] - (lean @ z if shared else 0.0))
-        part_var = float(lots.part_var[i] + (lean @ cov @ lean if shared else 0.0))
+    for name in posterior.ids:
+        part_mean, part_sd = parts[name]
         whole_var = own[name] ** 2 + float(np.sum(loading[name] ** 2))
         found[name] = Expected(
-            (part_mean, part_var), (mean[name], whole_var), standing.get(name, -1)
+            (part_mean, part_sd**2), (mean[name], whole_var), standing.get(name, -1)
         )
     return found
 
