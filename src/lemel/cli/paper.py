@@ -11,6 +11,8 @@ __all__ = ["Paper"]
 
 #: Width where there is no terminal to ask: a printed page.
 _PAGE_WIDTH = 100
+#: So many sentences of one kind are all told.
+_FEW = 2
 
 
 class Paper:
@@ -68,13 +70,38 @@ class Paper:
         self._console.print(drawn)
 
     def sayings(self, title: str, said: Iterable[Any]) -> None:
-        """A list of sayings, objections or cautions under a heading; nothing for none."""
-        lines = list(dict.fromkeys(say(one) + _and_do(one) for one in said))
-        if not lines:
+        """A list of sayings, objections or cautions under a heading; nothing for none.
+
+        What is said of many in the same words is said once, with the names of the others.
+        """
+        groups: dict[str, list[Any]] = {}
+        for one in said:
+            groups.setdefault(one.code, []).append(one)
+        if not groups:
             return
         self.head(title)
-        for line in lines:
-            self._console.print(f"  - {line}")
+        for alike in groups.values():
+            for line in _folded(alike):
+                self._console.print(f"  - {line}")
+
+
+def _folded(alike: list[Any]) -> list[str]:
+    """The sentences of one code: all of them if few, else the first and who else it is for."""
+    sentences = list(dict.fromkeys(say(one) + _and_do(one) for one in alike))
+    if len(sentences) <= _FEW:
+        return sentences
+    first = _name(alike[0])
+    names = dict.fromkeys(_name(one) for one in alike[1:])
+    others = [name for name in names if name and name != first]
+    if not others:
+        return sentences[:1]
+    return [f"{sentences[0]} Likewise: {', '.join(others)}."]
+
+
+def _name(one: Any) -> str:
+    """What a saying is about, if it names one thing."""
+    about = getattr(one, "about", "") or one.values.get("lot", "")
+    return str(about)
 
 
 def _and_do(one: Any) -> str:
