@@ -11,7 +11,20 @@ Z_95 = 1.959963984540054
 
 
 def report(answer: ScrapAnswer, lot: str) -> BelieveReport:
-    """What is believed of one lot, in millesimal parts; BadInput if the lot is not there."""
+    """What is believed of one lot, in millesimal parts; BadInput if the lot is not there.
+
+    A hallmarked teapot of 925 with 2 % of solder at 650 melts to 925 - 0.02 x 275 = 919.5,
+    and an office's mark lies about 0.7 above its standard (common practice, no source):
+
+    >>> from lemel.scrap import ScrapProblem, believe
+    >>> from lemel.values import Composition, Lot
+    >>> pot = Lot(
+    ...     "S5", "shop", "Ag", "hollowware", 418.2, scrap_class="old_hollowware",
+    ...     stated=Composition.from_millesimal({"Ag": 925, "Cu": 75}), solder_share=(0.02, 0.007),
+    ... )
+    >>> round(report(believe(ScrapProblem((pot,), ())), "S5").mean, 1)
+    920.2
+    """
     beliefs = answer.beliefs
     i = beliefs.row(lot)
     body = beliefs.mean[i]
