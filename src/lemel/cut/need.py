@@ -32,6 +32,10 @@ from lemel.values import (
 __all__ = ["blank_mass_g", "kerf_of", "need", "outline_area_mm2", "part_of", "shape_volume_mm3"]
 
 
+#: So many of the quickly found widths are looked at more closely.
+_CLOSER = 2
+
+
 @dataclass(frozen=True, slots=True)
 class _Bench:
     kerf: float
@@ -250,18 +254,22 @@ def _sheet_size(group: list[_Wanted], bench: _Bench) -> tuple[float, float]:
     kerf = bench.kerf
     parts = [part_of(want.cutout.piece, want.cutout.outline, want.cutout.grain) for want in group]
     least = max(min(across for _, across, _ in part.boxes()) for part in parts)
-    best: tuple[float, float, float] | None = None
-    for inside in _widths(parts, kerf, least, max(least, bench.widest - 2 * edge)):
-        found = pack(
-            parts, math.inf, inside, kerf_mm=kerf, rounds=_quick(len(parts)), watch=bench.watch
-        )
+    widths = _widths(parts, kerf, least, max(least, bench.widest - 2 * edge))
+
+    def sheet(inside: float, rounds: int | None) -> tuple[float, float, float]:
+        found = pack(parts, math.inf, inside, kerf_mm=kerf, rounds=rounds, watch=bench.watch)
         along, across = found.used_mm + 2 * edge, inside + 2 * edge
         # The narrower of two equal sheets rolls more easily.
-        key = (round(along * across, 3), across, along)
-        if best is None or key < best:
-            best = key
-    assert best is not None
-    return best[2], best[1]
+        return (round(along * across, 3), across, along)
+
+    quick = sorted(sheet(inside, _quick(len(parts))) for inside in widths)
+    # The size is kept to a tenth of a millimetre, upwards: nobody rolls closer.
+    best = min([quick[0], *(sheet(across - 2 * edge, None) for _, across, _ in quick[:_CLOSER])])
+    return _tenth(best[2]), _tenth(best[1])
+
+
+def _tenth(size_mm: float) -> float:
+    return math.ceil(size_mm * 10 - 1e-6) / 10
 
 
 def _quick(count: int) -> int:

@@ -10,12 +10,22 @@ from dataclasses import replace
 from lemel.cut.bounds import shortest_length_mm
 from lemel.cut.discs import nested_discs, place_discs
 from lemel.cut.guillotine import guillotine_placer
-from lemel.cut.parts import Packing, Part, Placer, Spot
+from lemel.cut.parts import EPS, Packing, Part, Placer, Spot
 from lemel.cut.rects import place_rects
 from lemel.cut.shapes import ShapePlacer
+from lemel.cut.squeeze import loosened, squeezed
 from lemel.values import Watch, quiet
 
 __all__ = ["pack"]
+
+#: What is left out (mm2), how far it reaches (mm), and how far its metal lies along (mm3).
+Score = tuple[float, float, float]
+
+_LEGS = 3
+#: Starts from which discs are pushed together, and how many discs still count as few.
+_STARTS = 12
+_FEW = 16
+_SLACK = 0.06
 
 
 def pack(
@@ -32,7 +42,8 @@ def pack(
     """Lay as many parts as fit on one sheet, reaching as short along it as can be found.
 
     The order of the parts is improved by swaps from a seeded start until the proven bound
-    is met or `rounds` layouts have been tried; the same input gives the same layout.
+    is met or `rounds` layouts have been tried (None: as many as their number deserves;
+    discs are then also pushed together). The same input gives the same layout.
     `length_mm` may be infinite. Parts keep `kerf_mm` between each other, none to the edge.
     With `guillotine` straight cuts from edge to edge free every part's box.
     """
@@ -40,26 +51,53 @@ def pack(
         return Packing((), (), 0.0)
     fat, length, width = _fatten(parts, length_mm, width_mm, kerf_mm)
     search = _Search(parts, fat, length, width, kerf_mm)
-    boxes = guillotine or all(part.kind == "rect" for part in parts)
+    count = len(parts)
     if guillotine:
-        placers = [guillotine_placer(seed, stage) for stage in range(4)]
-        search.run(placers, fat, seed, rounds or _rounds(len(parts), 40_000), watch)
-    elif boxes:
-        search.run([place_rects], fat, seed, rounds or _rounds(len(parts), 80_000), watch)
+        cutters = [guillotine_placer(seed, stage) for stage in range(4)]
+        search.run(cutters, fat, seed, rounds or _rounds(count, 200_000), watch)
+    elif all(part.kind == "rect" for part in parts):
+        search.run([place_rects], fat, seed, rounds or _rounds(count, 300_000), watch)
     elif all(part.kind == "disc" for part in parts):
-        for spots in nested_discs(fat, length, width):
-            search.judge(spots)
-        tries = 1 if len({part.length_mm for part in parts}) == 1 else _rounds(len(parts), 2_000)
-        search.run([place_discs], fat, seed, rounds or tries, watch)
+        _pack_discs(search, fat, seed, rounds, watch)
     else:
-        search.run([place_rects], fat, seed, rounds or _rounds(len(parts), 8_000), watch)
+        search.run([place_rects], fat, seed, rounds or _rounds(count, 8_000), watch)
         shaped = _bare(ShapePlacer(kerf_mm), parts, length_mm, width_mm)
-        search.run([shaped], fat, seed, rounds or _rounds(len(parts), 400), watch)
+        search.run([shaped], fat, seed, rounds or _rounds(count, 400), watch)
     return search.best(parts)
 
 
+def _pack_discs(
+    search: _Search, fat: list[Part], seed: int, rounds: int | None, watch: Watch
+) -> None:
+    """Nests and touching places; then, if there is time, pushed together from many starts."""
+    for spots in nested_discs(fat, search.length, search.width):
+        search.judge(spots)
+    alike = len({part.length_mm for part in fat}) == 1
+    search.run(
+        [place_discs], fat, seed, rounds or (1 if alike else _rounds(len(fat), 2_000)), watch
+    )
+    if rounds or len(fat) < 2 or search.done():
+        return
+    endless = _Search(fat, fat, math.inf, search.width, 0.0)
+    for spots in nested_discs(fat, math.inf, search.width):
+        endless.judge(spots)
+    endless.judge(place_discs(fat, math.inf, search.width))
+    first = endless.best(fat).spots
+    search.judge(_within(squeezed(fat, first, search.width), fat, search.length))
+    for start in range(_STARTS if len(fat) <= _FEW else _STARTS // 3):
+        if search.done() or watch.cancelled():
+            return
+        loose = loosened(fat, first, search.width, seed * 1000 + start)
+        search.judge(_within(squeezed(fat, loose, search.width), fat, search.length))
+
+
+def _within(spots: Sequence[Spot], fat: Sequence[Part], length: float) -> list[Spot]:
+    size = {part.key: part.length_mm for part in fat}
+    return [spot for spot in spots if spot.x_mm + size[spot.key] <= length + EPS]
+
+
 def _rounds(count: int, effort: int) -> int:
-    return max(8, min(600, effort // (count * count)))
+    return max(8, min(1500, effort // (count * count)))
 
 
 def _fatten(
@@ -91,19 +129,21 @@ class _Search:
     ) -> None:
         self._areas = {part.key: part.area_mm2 for part in parts}
         self._boxes = {part.key: (part.length_mm, part.width_mm) for part in parts}
-        self._length, self._width, self._kerf = length, width, kerf
+        self.length, self.width, self._kerf = length, width, kerf
         self._goal = shortest_length_mm(fat, width) - kerf
         self._spots: list[Spot] = []
-        self._score = (math.inf, math.inf)
+        self._score: Score = (math.inf, math.inf, math.inf)
         self._tried = 0
 
-    def judge(self, spots: list[Spot]) -> tuple[float, float]:
+    def judge(self, spots: list[Spot]) -> Score:
         """The score of a layout, kept if it is the best."""
         self._tried += 1
         placed = {spot.key for spot in spots}
         out = sum(area for key, area in self._areas.items() if key not in placed)
         reach = max((spot.x_mm + self._along(spot) for spot in spots), default=0.0)
-        score = (round(out, 9), round(reach, 9))
+        # Of two equal reaches the one with its metal nearer the beginning is closer to a better.
+        lean = sum(self._areas[spot.key] * (spot.x_mm + self._along(spot)) for spot in spots)
+        score = (round(out, 9), round(reach, 9), round(lean, 6))
         if score < self._score:
             self._score, self._spots = score, spots
         return score
@@ -111,27 +151,45 @@ class _Search:
     def run(
         self, placers: list[Placer], parts: list[Part], seed: int, rounds: int, watch: Watch
     ) -> None:
-        """Several first orders, then swaps that do no harm."""
+        """Several first orders, then changes of the best ones that do little or no harm."""
         lots = random.Random(seed)
-        trials: list[tuple[tuple[float, float], list[Part], Placer]] = []
+        trials: list[tuple[Score, list[Part], Placer]] = []
         for place in placers:
             for order in _first_orders(parts):
-                trials.append((self.judge(place(order, self._length, self._width)), order, place))
-                if self._done():
+                score = self.judge(place(order, self.length, self.width))
+                trials.append((score, order, place))
+                if self.done():
                     return
-        score, order, place = min(trials, key=lambda trial: trial[0])
-        for turn in range(rounds if len(parts) > 1 else 0):
-            if watch.cancelled():
+        trials.sort(key=lambda trial: trial[0])
+        legs = min(_LEGS, len(trials)) if len(parts) > 1 else 0
+        for leg in range(legs):
+            self._climb(trials[leg], placers, lots, (leg, legs, rounds), watch)
+            if self.done() or watch.cancelled():
                 return
+
+    def _climb(
+        self,
+        start: tuple[Score, list[Part], Placer],
+        placers: list[Placer],
+        lots: random.Random,
+        leg: tuple[int, int, int],
+        watch: Watch,
+    ) -> None:
+        """One leg of the search: a threshold that sinks to nothing lets it leave a dead end."""
+        score, order, place = start
+        number, legs, rounds = leg
+        steps = max(1, rounds // legs)
+        for turn in range(steps):
             changed = _swapped(order, lots)
-            rule: Placer = place if len(placers) == 1 else lots.choice(placers)
-            new = self.judge(rule(changed, self._length, self._width))
-            if new <= score:
+            rule = place if len(placers) == 1 else lots.choice(placers)
+            new = self.judge(rule(changed, self.length, self.width))
+            slack = _SLACK * max(0.0, 1 - 1.5 * turn / steps)
+            if new <= score or (new[0] <= score[0] and new[1] <= score[1] * (1 + slack)):
                 score, order = new, changed
-            if self._done():
+            if self.done() or watch.cancelled():
                 return
             if turn % 16 == 0:
-                watch.tell(turn / rounds, self._score[1], self._goal)
+                watch.tell((number + turn / steps) / legs, self._score[1], self._goal)
 
     def best(self, parts: Sequence[Part]) -> Packing:
         """The best layout."""
@@ -139,7 +197,8 @@ class _Search:
         left_out = tuple(part.key for part in parts if part.key not in placed)
         return Packing(tuple(self._spots), left_out, self._score[1], self._tried)
 
-    def _done(self) -> bool:
+    def done(self) -> bool:
+        """True once the proven bound is met: nothing can be better."""
         return self._score[0] == 0 and self._score[1] <= self._goal + 1e-6
 
     def _along(self, spot: Spot) -> float:
