@@ -91,16 +91,20 @@ def oracle(model, curve, charge_g, *, start_c, ambient_c, setpoint_c, opens, add
     def slopes(_t, y):
         te, tc, h, t1, t2, disp = y[:6]
         tm, f = np.interp(h, hs, ts), np.interp(h, hs, fs)
-        q_ec = SIGMA * model.radiation_m2 * ((te + kelvin) ** 4 - (tc + kelvin) ** 4)
+        q_ec = 1e-6 * SIGMA * model.radiation_mm2 * ((te + kelvin) ** 4 - (tc + kelvin) ** 4)
         q_ec += model.gas_w_k * (te - tc)
         touch = model.solid_w_k + (model.liquid_w_k - model.solid_w_k) * f
         touch *= min(1.0, mass / model.full_contact_g)
-        touch += 4 * SIGMA * model.charge_radiation_m2 * (tc + kelvin) ** 3
+        touch += 4e-6 * SIGMA * model.charge_radiation_mm2 * (tc + kelvin) ** 3
         q_cm = touch * (tc - tm)
         if lid:
-            q_top = model.lid_area_m2 * (
-                model.lid_emissivity * SIGMA * ((tc + kelvin) ** 4 - (ambient_c + kelvin) ** 4)
-                + model.lid_h_w_m2k * (tc - ambient_c)
+            q_top = (
+                1e-6
+                * model.lid_area_mm2
+                * (
+                    model.lid_emissivity * SIGMA * ((tc + kelvin) ** 4 - (ambient_c + kelvin) ** 4)
+                    + model.lid_h_w_m2k * (tc - ambient_c)
+                )
             )
         else:
             q_top = model.lid_on_w_k * (tc - ambient_c)

@@ -18,6 +18,9 @@ from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
 from lemel.melt.model import FurnaceModel, parameter_names
 from lemel.melt.rates import KELVIN, STEFAN_BOLTZMANN_W_M2K4
 
+#: Longest step while nothing but shells and pot change, s.
+IDLE_STEP_S = 10.0
+
 __all__ = ["BatchRun", "Column", "columns_of", "simulate_batch"]
 
 Column = NDArray[np.float64]
@@ -32,11 +35,25 @@ def columns_of(model: FurnaceModel, changed: Mapping[str, Column]) -> dict[str, 
 
 @dataclass(slots=True)
 class _Series:
+    """What is kept of every step: whole states, so that bath and liquid cost nothing meanwhile."""
+
     t_s: list[float] = field(default_factory=list)
-    display_c: list[Column] = field(default_factory=list)
-    bath_c: list[Column] = field(default_factory=list)
-    liquid: list[Column] = field(default_factory=list)
+    state: list[NDArray[np.float64]] = field(default_factory=list)
     energy_j: list[Column] = field(default_factory=list)
+
+
+def _constants(v: Mapping[str, Any]) -> tuple[Any, ...]:
+    """Products and inverses that stay the same over a run, in the order `_rates` unpacks them."""
+    sigma, m2 = STEFAN_BOLTZMANN_W_M2K4, 1e-6
+    mouth_m2 = m2 * v["lid_area_mm2"]
+    return (
+        sigma * m2 * v["radiation_mm2"], v["gas_w_k"],
+        sigma * mouth_m2 * v["lid_emissivity"], mouth_m2 * v["lid_h_w_m2k"],
+        v["lid_on_w_k"], v["solid_w_k"], v["liquid_w_k"] - v["solid_w_k"],
+        4 * sigma * m2 * v["charge_radiation_mm2"], v["element_lining_w_k"], v["lining_w_k"],
+        v["outside_w_k"], 1 / v["element_j_k"], 1 / v["pot_g"], 1 / v["lining_inner_j_k"],
+        1 / v["lining_outer_j_k"], v["display_weight"], 1 / v["display_lag_s"],
+    )  # fmt: skip
 
 
 class BatchRun:
@@ -72,6 +89,7 @@ class BatchRun:
         self.state[2] = bath.enthalpy_at(start_c)
         self.drive: Callable[[float], float] | None = None
         self.series = _Series()
+        self._constants = _constants(self.values)
         self._grid = np.asarray(model.pot.by_enthalpy_c)
         self._heat = np.asarray(bath.enthalpy_j_g)
         self._temps = np.asarray(bath.temps_c)
@@ -125,63 +143,75 @@ class BatchRun:
         self.mass_g = total_g
         self._keep()
 
-    def at(self, name: str, times_s: Sequence[float]) -> NDArray[np.float64]:
-        """A kept series (display_c, bath_c, liquid, energy_j) at given times: times x columns."""
+    def display_at(self, times_s: Sequence[float]) -> NDArray[np.float64]:
+        """The display at given times: times x columns, linear between steps."""
         t = np.asarray(self.series.t_s)
-        rows = np.asarray(getattr(self.series, name))
         wanted = np.asarray(times_s)
         i = np.clip(np.searchsorted(t, wanted, side="right") - 1, 0, len(t) - 2)
         span = t[i + 1] - t[i]
         part = np.where(span > 0, (wanted - t[i]) / np.where(span > 0, span, 1.0), 1.0)
         part = np.clip(part, 0.0, 1.0)[:, None]
-        mixed: NDArray[np.float64] = rows[i] * (1 - part) + rows[i + 1] * part
+        states = self.series.state
+        low = np.array([states[k][5] for k in i])
+        high = np.array([states[k + 1][5] for k in i])
+        mixed: NDArray[np.float64] = low * (1 - part) + high * part
         return mixed
 
-    def first_time(self, reached: Callable[[Column, Column, Column], Any]) -> Column:
-        """First kept time at which reached(display, bath, liquid) holds by column, else NaN."""
+    def first_time(self, reached: Callable[[Column, Column], Any], after_s: float = 0.0) -> Column:
+        """First kept time after `after_s` at which reached(bath, liquid) holds by column, else
+        NaN."""
         found = np.full(self.size, np.nan)
-        s = self.series
-        for t, display, bath, liquid in zip(s.t_s, s.display_c, s.bath_c, s.liquid, strict=True):
-            found = np.where(np.isnan(found) & reached(display, bath, liquid), t, found)
+        for t, state in zip(self.series.t_s, self.series.state, strict=True):
+            if t >= after_s:
+                bath, liquid = self._charge(state[2])
+                found = np.where(np.isnan(found) & reached(bath, liquid), t, found)
+                if not np.isnan(found).any():
+                    break
         return found
 
     def _rates(self, state: NDArray[np.float64], power: Any) -> NDArray[np.float64]:
-        v, sigma, room = self.values, STEFAN_BOLTZMANN_W_M2K4, self.ambient_c
+        (
+            radiation, gas, mouth_radiation, mouth_air, lid_on, solid, more_liquid, to_charge,
+            to_lining, between, outside, inv_element, inv_pot, inv_inner, inv_outer, weight,
+            inv_lag,
+        ) = self._constants  # fmt: skip
+        room = self.ambient_c
         element, inner, outer = state[0], state[3], state[4]
         pot = self._pot(state[1])
         pot_k = pot + KELVIN
         pot2 = pot_k * pot_k
         pot4 = pot2 * pot2
-        element4 = (element + KELVIN) ** 2
-        element4 *= element4
-        to_pot = sigma * v["radiation_m2"] * (element4 - pot4) + v["gas_w_k"] * (element - pot)
+        element2 = element + KELVIN
+        element2 *= element2
+        ahead = element - pot
+        to_pot = radiation * (element2 * element2 - pot4) + gas * ahead
         if self.lid_off:
-            mouth = v["lid_area_m2"]
-            off_top = sigma * mouth * v["lid_emissivity"] * (pot4 - (room + KELVIN) ** 4)
-            off_top = off_top + mouth * v["lid_h_w_m2k"] * (pot - room)
+            off_top = mouth_radiation * (pot4 - (room + KELVIN) ** 4) + mouth_air * (pot - room)
         else:
-            off_top = v["lid_on_w_k"] * (pot - room)
+            off_top = lid_on * (pot - room)
         slopes = np.empty_like(state)
+        from_pot = to_pot - off_top
         if self.mass_g > 0:
             charge, liquid = self._charge(state[2])
-            part = np.minimum(1.0, self.mass_g / np.asarray(v["full_contact_g"]))
-            touch = (v["solid_w_k"] + (v["liquid_w_k"] - v["solid_w_k"]) * liquid) * part
-            touch = touch + 4 * sigma * v["charge_radiation_m2"] * pot2 * pot_k
-            into_charge = touch * (pot - charge)
+            into_charge = (solid + more_liquid * liquid) * self._contact
+            into_charge += to_charge * pot2 * pot_k
+            into_charge *= pot - charge
             slopes[2] = into_charge / self.mass_g
+            from_pot -= into_charge
         else:
-            into_charge = 0.0
             slopes[2] = 0.0
-        into_lining = v["element_lining_w_k"] * (element - inner)
-        through = v["lining_w_k"] * (inner - outer)
-        slopes[0] = (power - to_pot - into_lining) / v["element_j_k"]
-        slopes[1] = (to_pot - into_charge - off_top) / v["pot_g"]
-        slopes[3] = (into_lining - through) / v["lining_inner_j_k"]
-        slopes[4] = (through - v["outside_w_k"] * (outer - room)) / v["lining_outer_j_k"]
-        weight = v["display_weight"]
-        felt = weight * element + (1 - weight) * pot
-        slopes[5] = (felt - state[5]) / v["display_lag_s"]
+        into_lining = to_lining * (element - inner)
+        through = between * (inner - outer)
+        slopes[0] = (power - to_pot - into_lining) * inv_element
+        slopes[1] = from_pot * inv_pot
+        slopes[3] = (into_lining - through) * inv_inner
+        slopes[4] = (through - outside * (outer - room)) * inv_outer
+        slopes[5] = (pot + weight * ahead - state[5]) * inv_lag
         return slopes
+
+    @property
+    def _contact(self) -> Any:
+        return np.minimum(1.0, self.mass_g / np.asarray(self.values["full_contact_g"]))
 
     def _pot(self, heat: Column) -> Column:
         place = (heat - self.pot.start_j_g) / self.pot.step_j_g
@@ -194,23 +224,20 @@ class BatchRun:
         return np.interp(heat, self._heat, self._temps), np.interp(heat, self._heat, self._liquid)
 
     def _safe_step_s(self) -> float:
-        if self.mass_g <= 0:
-            return self.step_s
         v = self.values
-        part = np.minimum(1.0, self.mass_g / np.asarray(v["full_contact_g"]))
-        quick = v["liquid_w_k"] * part + 0.73e3 * np.asarray(v["charge_radiation_m2"])
+        if self.mass_g <= 0:
+            # An emptied pot that cools has no quick part but the display.
+            slow_s = IDLE_STEP_S if not self.on or self.drive is not None else self.step_s
+            return max(self.step_s, min(slow_s, 1.2 * float(np.min(v["display_lag_s"]))))
+        quick = v["liquid_w_k"] * self._contact + 0.73e-3 * np.asarray(v["charge_radiation_mm2"])
         return min(self.step_s, float(self.mass_g * self.bath.liquid_j_gk / np.max(quick)))
 
     def _keep(self) -> None:
         if not self.keep:
             return
-        bath, liquid = self.charge()
-        s = self.series
-        s.t_s.append(self.t_s)
-        s.display_c.append(self.state[5])
-        s.bath_c.append(bath)
-        s.liquid.append(liquid)
-        s.energy_j.append(self.energy_j)
+        self.series.t_s.append(self.t_s)
+        self.series.state.append(self.state)
+        self.series.energy_j.append(self.energy_j)
 
 
 def simulate_batch(run: BatchRun, events: Iterable[Event], end_s: float) -> BatchRun:

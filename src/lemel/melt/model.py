@@ -23,7 +23,7 @@ class FurnaceModel:
     power_w: float
     element_j_k: float
     pot_g: float
-    radiation_m2: float
+    radiation_mm2: float
     gas_w_k: float
     element_lining_w_k: float
     lining_inner_j_k: float
@@ -32,14 +32,14 @@ class FurnaceModel:
     outside_w_k: float
     solid_w_k: float
     liquid_w_k: float
-    lid_area_m2: float
+    lid_area_mm2: float
     lid_emissivity: float
     lid_h_w_m2k: float
     lid_on_w_k: float
     display_weight: float
     display_lag_s: float
     hysteresis_k: float
-    charge_radiation_m2: float
+    charge_radiation_mm2: float
     full_contact_g: float
     pot: PotHeat
 

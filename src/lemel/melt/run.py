@@ -198,7 +198,7 @@ class Run:
             return self.step_s
         contact = min(1.0, self.mass_g / self.model.full_contact_g)
         # Radiation between pot and charge at 1200 degC, the hottest it will be.
-        quick = self.model.liquid_w_k * contact + 0.73e3 * self.model.charge_radiation_m2
+        quick = self.model.liquid_w_k * contact + 0.73e-3 * self.model.charge_radiation_mm2
         return min(self.step_s, self.mass_g * self.bath.liquid_j_gk / quick)
 
     def _sample(self, share: float = 0.0) -> None:

@@ -1,0 +1,248 @@
+"""A melt as it was written down: readings, relay or meter, and what the hands did."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable
+from dataclasses import dataclass
+from io import StringIO
+from itertools import pairwise
+
+from lemel.errors import BadInput
+from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
+from lemel.values import Composition
+
+__all__ = ["LOG_EVENTS", "LOG_FORMAT", "LogReading", "MeltLog", "drive_of", "read_log"]
+
+LOG_FORMAT = "lemel-melt-log 1"
+#: Words of the `event` column; those with an amount in the column beside it.
+LOG_EVENTS = {
+    "charge": "g", "add": "g", "set": "degC", "lid_off": "", "lid_on": "", "off": "", "pour": ""
+}  # fmt: skip
+COLUMNS = ("minutes", "display_c", "relay", "meter_kwh", "event", "amount")
+
+
+@dataclass(frozen=True, slots=True)
+class LogReading:
+    """One line with a reading; `relay` is the share of the time since the line before in
+    which the relay was on, `meter_kwh` the meter's count. None: not written down."""
+
+    t_s: float
+    display_c: float
+    relay: float | None = None
+    meter_kwh: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MeltLog:
+    """One logged heat. `grade` says how the power is known: relay, meter or thermostat (that
+    is, only inferred from display and setpoint)."""
+
+    id: str
+    body: Composition
+    charge_g: float
+    setpoint_c: float
+    readings: tuple[LogReading, ...]
+    events: tuple[Event, ...] = ()
+    ambient_c: float = 18.0
+
+    @property
+    def grade(self) -> str:
+        """How the power is known, best first."""
+        rest = self.readings[1:]
+        if rest and all(r.relay is not None for r in rest):
+            return "relay"
+        if rest and all(r.meter_kwh is not None for r in self.readings):
+            return "meter"
+        return "thermostat"
+
+    @property
+    def end_s(self) -> float:
+        """Time of the last reading."""
+        return self.readings[-1].t_s
+
+
+def read_log(text: str, *, id: str, body: Composition, ambient_c: float | None = None) -> MeltLog:
+    """A log from CSV text with the columns minutes, display_c, relay, meter_kwh, event, amount.
+
+    Only minutes is needed on every line; lines that start with # are skipped. Events are
+    charge, add (grams), set (degC), lid_off, lid_on, off, pour. A charge at the start and a
+    setpoint are needed; `ambient_c` None takes the first display reading. Raises BadInput that
+    names the line, with every fault of the file.
+    """
+    lines = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
+    kept = [(n, line) for n, line in lines if not line.lstrip().startswith("#")]
+    if not kept:
+        raise BadInput(id, "", "a line of column names and readings", "Write the log down.")
+    table = csv.DictReader(StringIO("\n".join(line for _, line in kept)))
+    names = [name.strip() for name in table.fieldnames or ()]
+    unknown = [name for name in names if name not in COLUMNS]
+    if unknown or "minutes" not in names or "display_c" not in names:
+        raise BadInput(
+            f"{id}.columns", ", ".join(unknown or names), ", ".join(COLUMNS), "Name the columns so."
+        )
+    table.fieldnames = names
+    faults: list[BadInput] = []
+    rows = []
+    for (n, _), row in zip(kept[1:], table, strict=False):
+        try:
+            rows.append(_row(f"{id} line {n}", row))
+        except BadInput as fault:
+            faults.append(fault)
+    if faults:
+        first = faults[0]
+        raise BadInput(first.field, first.value, first.allowed, first.do, faults[1:])
+    return _assemble(id, body, rows, ambient_c)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    place: str
+    t_s: float
+    display_c: float | None
+    relay: float | None
+    meter_kwh: float | None
+    event: str
+    amount: float | None
+
+
+def _row(place: str, row: dict[str | None, str | None]) -> _Row:
+    event = (row.get("event") or "").strip()
+    if event and event not in LOG_EVENTS:
+        raise BadInput(f"{place}.event", event, ", ".join(LOG_EVENTS), "Use one of these words.")
+    amount = _number(place, "amount", row, 0, 1e5)
+    if event and LOG_EVENTS[event] and amount is None:
+        raise BadInput(f"{place}.amount", "", f"a number in {LOG_EVENTS[event]}", "Write it down.")
+    minutes = _number(place, "minutes", row, 0, 1440)
+    if minutes is None:
+        raise BadInput(f"{place}.minutes", "", "0 to 1440", "Every line needs its time.")
+    return _Row(
+        place,
+        60 * minutes,
+        _number(place, "display_c", row, -30, 1700),
+        _number(place, "relay", row, 0, 1),
+        _number(place, "meter_kwh", row, 0, 1e7),
+        event,
+        amount,
+    )
+
+
+def _number(
+    place: str, name: str, row: dict[str | None, str | None], low: float, high: float
+) -> float | None:
+    text = (row.get(name) or "").strip()
+    if not text:
+        return None
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not low <= value <= high:
+        raise BadInput(f"{place}.{name}", text, f"{low:g} to {high:g}", "Write a plain number.")
+    return value
+
+
+def _assemble(id: str, body: Composition, rows: list[_Row], ambient_c: float | None) -> MeltLog:
+    for before, row in pairwise(rows):
+        if row.t_s < before.t_s:
+            raise BadInput(
+                f"{row.place}.minutes", row.t_s / 60, f"{before.t_s / 60:g} or later", "Sort it."
+            )
+    readings = tuple(
+        LogReading(row.t_s, row.display_c, row.relay, row.meter_kwh)
+        for row in rows
+        if row.display_c is not None
+    )
+    if len(readings) < 8:
+        raise BadInput(id, len(readings), "8 readings or more", "Write down a reading a minute.")
+    charge_g, setpoint_c, events = _hands(id, rows)
+    room_c = readings[0].display_c if ambient_c is None else ambient_c
+    return MeltLog(id, body, charge_g, setpoint_c, readings, events, room_c)
+
+
+def _hands(id: str, rows: list[_Row]) -> tuple[float, float, tuple[Event, ...]]:
+    charge_g, setpoint_c = 0.0, None
+    events: list[Event] = []
+    opened: float | None = None
+    for row in rows:
+        match row.event:
+            case "charge" if row.t_s == 0:
+                charge_g += row.amount or 0.0
+            case "charge" | "add":
+                events.append(AddMetal(row.t_s, row.amount or 0.0))
+            case "set":
+                if setpoint_c is None:
+                    setpoint_c = row.amount
+                else:
+                    events.append(SetTo(row.t_s, row.amount or 0.0))
+            case "lid_off":
+                opened = row.t_s
+            case "lid_on" if opened is not None:
+                events.append(LidOpen(opened, row.t_s))
+                opened = None
+            case "off":
+                events.append(PowerOff(row.t_s))
+            case "pour":
+                events.append(PourOut(row.t_s))
+    if opened is not None:
+        events.append(LidOpen(opened, rows[-1].t_s))
+    if setpoint_c is None:
+        raise BadInput(f"{id}.set", "", "an event `set` with degC", "Write down what was set.")
+    events.sort(key=lambda event: event.at_s)
+    return charge_g, setpoint_c, tuple(events)
+
+
+def drive_of(log: MeltLog, power_w: float, hysteresis_k: float) -> Callable[[float], float]:
+    """The share of full power over time, as far as the log tells.
+
+    From the relay's record; else from the meter's count over the nominal power; else by
+    letting the controller's rule act on the display that was written down (lower grade).
+    """
+    readings = log.readings
+    times = [reading.t_s for reading in readings]
+    if log.grade == "relay":
+        shares = [readings[0].relay or 0.0] + [r.relay or 0.0 for r in readings[1:]]
+    elif log.grade == "meter":
+        shares = [0.0]
+        for before, now in pairwise(readings):
+            used_j = 3.6e6 * ((now.meter_kwh or 0.0) - (before.meter_kwh or 0.0))
+            span_s = max(now.t_s - before.t_s, 1e-9)
+            shares.append(min(1.0, max(0.0, used_j / (power_w * span_s))))
+    else:
+        return _inferred(log, hysteresis_k)
+    return _steps(times, shares)
+
+
+def _steps(times: list[float], shares: list[float]) -> Callable[[float], float]:
+    from bisect import bisect_left
+
+    def share(t_s: float) -> float:
+        i = bisect_left(times, t_s)
+        return shares[min(i, len(shares) - 1)]
+
+    return share
+
+
+def _inferred(log: MeltLog, hysteresis_k: float) -> Callable[[float], float]:
+    times, shares, on = [0.0], [1.0], True
+    setpoint_c, changes = log.setpoint_c, list(log.events)
+    off_at = min((e.at_s for e in changes if isinstance(e, PowerOff)), default=float("inf"))
+    steps = max(1, int(log.end_s))
+    j = 0
+    for second in range(1, steps + 1):
+        t = float(second)
+        for event in changes:
+            if isinstance(event, SetTo) and t - 1 < event.at_s <= t:
+                setpoint_c = event.temp_c
+        while j + 2 < len(log.readings) and log.readings[j + 1].t_s <= t:
+            j += 1
+        a, b = log.readings[j], log.readings[min(j + 1, len(log.readings) - 1)]
+        part = 0.0 if b.t_s == a.t_s else min(1.0, max(0.0, (t - a.t_s) / (b.t_s - a.t_s)))
+        display = a.display_c + part * (b.display_c - a.display_c)
+        if display > setpoint_c + hysteresis_k / 2:
+            on = False
+        elif display < setpoint_c - hysteresis_k / 2:
+            on = True
+        times.append(t)
+        shares.append(1.0 if on and t < off_at else 0.0)
+    return _steps(times, shares)

@@ -1,0 +1,118 @@
+"""What a calibrated furnace will do with the next heat, as a band.
+
+Imports numpy; loaded only when it is asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lemel.melt.batch import BatchRun, columns_of, simulate_batch
+from lemel.melt.bath import bath_of
+from lemel.melt.calibrate import Calibration
+from lemel.melt.events import Event
+from lemel.tables import Tables
+from lemel.values import Composition
+
+__all__ = ["Band", "Prediction", "predict"]
+
+#: Heats of one furnace differ by about this share of their time (own estimate).
+SCATTER_SHARE = 0.03
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A middle with the ends that hold with the prediction's probability."""
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """Times in s until all is liquid and until the bath is ready to pour, energy until then,
+    and the display over time. None: some of the likely furnaces never get there."""
+
+    probability: float
+    liquid_s: Band | None
+    ready_s: Band | None
+    energy_kwh: Band | None
+    t_s: tuple[float, ...]
+    display_c: tuple[Band, ...]
+
+
+def predict(
+    calibration: Calibration,
+    body: Composition,
+    charge_g: float,
+    *,
+    pour_at_c: float,
+    setpoint_c: float | None = None,
+    events: Iterable[Event] = (),
+    start_c: float = 18.0,
+    ambient_c: float = 18.0,
+    probability: float = 0.95,
+    draws: int = 200,
+    seed: int = 1,
+    scatter: float = SCATTER_SHARE,
+    longest_s: float = 3600.0,
+    tables: Tables | None = None,
+) -> Prediction:
+    """Run the heat for furnaces drawn from what the calibration knows, and give the quantiles.
+
+    `events` is the schedule of top-ups and lids; ready means liquid and within 4 K of
+    `pour_at_c`. `scatter` is how much heats of one furnace differ by themselves.
+    """
+    bath = bath_of(body, tables)
+    chance = np.random.default_rng(seed)
+    x = np.linalg.cholesky(
+        np.array(calibration.covariance) + 1e-12 * np.eye(len(calibration.names))
+    ) @ chance.standard_normal((len(calibration.names), draws))
+    x[:, 0] = 0.0
+    values = columns_of(
+        calibration.model,
+        {name: calibration.values[k] * np.exp(x[k]) for k, name in enumerate(calibration.names)},
+    )
+    run = BatchRun(
+        values, calibration.model, bath, charge_g, draws, start_c=start_c, ambient_c=ambient_c,
+        setpoint_c=pour_at_c if setpoint_c is None else setpoint_c,
+    )  # fmt: skip
+    schedule = list(events)
+    last_s = max((event.at_s for event in schedule), default=0.0)
+    simulate_batch(run, schedule, longest_s)
+    stretch = 1 + scatter * chance.standard_normal(draws)
+    times = np.asarray(run.series.t_s)
+    liquid_at = run.first_time(lambda _b, f: f >= 0.999, last_s)
+    ready_at = run.first_time(lambda b, f: (f >= 0.999) & (b >= pour_at_c - 4), last_s)
+    energy = np.asarray(run.series.energy_j)
+    used = np.array([
+        np.interp(t, times, energy[:, n]) if np.isfinite(t) else np.nan
+        for n, t in enumerate(ready_at)
+    ])  # fmt: skip
+    shown = np.arange(0.0, float(np.nanmax(ready_at, initial=600.0)) + 60.0, 15.0).tolist()
+    display = run.display_at(shown)
+    return Prediction(
+        probability,
+        _band(liquid_at * stretch, probability),
+        _band(ready_at * stretch, probability),
+        _band(used / 3.6e6 * stretch, probability),
+        tuple(float(t) for t in shown),
+        tuple(_of(row, probability) for row in display),
+    )
+
+
+def _band(values: NDArray[np.float64], probability: float) -> Band | None:
+    if np.isnan(values).mean() > (1 - probability) / 2:
+        return None
+    return _of(values[~np.isnan(values)], probability)
+
+
+def _of(values: NDArray[np.float64], probability: float) -> Band:
+    edge = (1 - probability) / 2
+    low, middle, high = np.quantile(values, [edge, 0.5, 1 - edge])
+    return Band(float(low), float(middle), float(high))
