@@ -15,7 +15,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from lemel.errors import BadInput
-from lemel.values.checks import is_positive, not_negative
+from lemel.values import is_positive, not_negative
 
 __all__ = ["alternate", "medial", "partial", "to_lower", "to_raise", "total"]
 

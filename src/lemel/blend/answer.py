@@ -7,8 +7,7 @@ from statistics import NormalDist
 from lemel.blend.build import kappa
 from lemel.blend.charge import Charged, element_g, figures
 from lemel.blend.faces import BlendProblem, HeatBlend
-from lemel.values import Composition
-from lemel.values.composition import REST
+from lemel.values import REST, Composition
 
 __all__ = ["heat_blend", "poured_composition"]
 

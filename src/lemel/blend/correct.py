@@ -22,8 +22,7 @@ from lemel.blend.build import kappa
 from lemel.blend.faces import BlendAddition
 from lemel.errors import BadInput
 from lemel.solve import Cone, Program, Row, Variable, solve
-from lemel.values import Quantity, Saying
-from lemel.values.checks import is_finite, is_fraction, is_positive, not_negative
+from lemel.values import Quantity, Saying, is_finite, is_fraction, is_positive, not_negative
 
 __all__ = ["Correction", "Melt", "correct", "grams_to_mend"]
 

@@ -7,7 +7,7 @@ from functools import partial
 
 from lemel.blend.faces import BlendAddition, BlendHeat, BlendLot, BlendProblem
 from lemel.errors import BadInput, gather
-from lemel.values.checks import is_finite, is_fraction, is_id, is_positive, not_negative
+from lemel.values import is_finite, is_fraction, is_id, is_positive, not_negative
 
 __all__ = ["judge"]
 

@@ -148,7 +148,7 @@ def parse_amount(text: str, default_unit: str | None = None) -> Amount:
         raise BadInput("amount", text, "a number and a unit, such as 2 ozt or 0.8 mm", "Name it.")
     if "," in name:
         raise BadInput("amount", text, "a number with a point", "Write 1.5, not 1,5.")
-    size = sum((exact_number("amount", part) for part in found["number"].strip("+- ").split()))
+    size = sum(exact_number("amount", part) for part in found["number"].strip("+- ").split())
     signed = Fraction(-size if found["number"].startswith("-") else size)
     value = _DIGITS.divide(Decimal(signed.numerator), Decimal(signed.denominator))
     return Amount(value, unit(name).key)

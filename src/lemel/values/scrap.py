@@ -97,8 +97,9 @@ class Reading:
 
     `values` are mass fractions by element; a density reading has `density_g_cm3`
     instead. `sample` says how the metal was taken where that matters: dipped from the
-    stirred liquid, drilled from the cast bar, on the surface. `source` names the instrument and day (or the person) whose error all its
-    readings share. `sd_own` and `sd_shared` are fractions; None takes the method's.
+    stirred liquid, drilled from the cast bar, on the surface. `source` names the
+    instrument and day (or the person) whose error all its readings share. `sd_own` and
+    `sd_shared` are fractions; None takes the method's.
     """
 
     id: str
