@@ -9,20 +9,18 @@ from lemel.mill.attempt import Try, attempt, limits_of
 from lemel.mill.build import Task
 from lemel.mill.cautions import cautions_of
 from lemel.mill.faces import MillProblem, Route
+from lemel.mill.fewest import Fewest, fewest
 from lemel.mill.field import Limits
 from lemel.mill.grid import Grid
 from lemel.mill.level import level
 from lemel.mill.reasons import refuse
 from lemel.mill.rules import rules_of
-from lemel.mill.search import minutes_of, passages
+from lemel.mill.search import minutes_of
 from lemel.mill.write import Written, write
 from lemel.tables import Tables
 from lemel.values import Objection, Proof, Quantity, Saying, Watch, quiet
 
 __all__ = ["do"]
-
-#: The mesh on which the fewest passages are counted.
-_FEWEST = Grid(ratio=1.01)
 
 
 def do(problem: MillProblem, *, tables: Tables | None = None, watch: Watch = quiet) -> Route:
@@ -36,26 +34,32 @@ def do(problem: MillProblem, *, tables: Tables | None = None, watch: Watch = qui
         problem.variant in ("easy", "fewest"), "variant", problem.variant, "easy, fewest",
         "Ask for the easy route or for the fewest passages.",
     )  # fmt: skip
-    rules = rules_of(tables)
-    easy = problem.variant == "easy"
-    grid = Grid(ratio=problem.mesh) if problem.mesh else (Grid() if easy else _FEWEST)
-    costs = minutes_of(rules) if easy else passages(rules)
-    best = attempt(problem, tables, grid, costs, full_load=not easy, watch=watch)
-    task = best.task
-    limits = limits_of(task, full_load=not easy)
+    least: Fewest | None = None
+    if problem.variant == "easy":
+        grid = Grid(ratio=problem.mesh)
+        costs = minutes_of(rules_of(tables))
+        best = attempt(problem, tables, grid, costs, full_load=False, watch=watch)
+    else:
+        least = fewest(problem, tables, watch)
+        best = least.best
+    limits = limits_of(best.task, full_load=least is not None)
     if best.found.path is None:
         return _infeasible(problem, best, limits)
-    plain = write(task, problem.bar, best.graph, best.found.path, limits)
-    path = level(best.graph, task.matter, rules, limits, best.found.path)
+    route = _written(problem, best, limits, levelled=least is None)
+    return _with_fewest(route, least or fewest(problem, tables, watch))
+
+
+def _written(problem: MillProblem, best: Try, limits: Limits, levelled: bool) -> Route:
+    """The path as steps; the easy one with its drafts levelled."""
+    task, path = best.task, best.found.path
+    assert path is not None
     written = write(task, problem.bar, best.graph, path, limits)
-    route = _route(problem, best, written, written.minutes - plain.minutes if easy else 0.0)
-    if easy:
-        least = attempt(problem, tables, _FEWEST, passages(rules), full_load=True, watch=watch)
-        route = _with_fewest(route, least)
-    else:
-        route = replace(
-            route, fewest=route.passes, fewest_anneals=route.anneals, fewest_bound=route.proof.bound
-        )
+    extra = 0.0
+    if levelled:
+        smooth = level(best.graph, task.matter, task.rules, limits, path)
+        plain, written = written, write(task, problem.bar, best.graph, smooth, limits)
+        extra = written.minutes - plain.minutes
+    route = _route(problem, best, written, extra)
     return replace(route, cautions=cautions_of(route.steps, task))
 
 
@@ -104,16 +108,19 @@ def _notes(problem: MillProblem, task: Task) -> tuple[Objection, ...]:
     return tuple(notes)
 
 
-def _with_fewest(route: Route, least: Try) -> Route:
-    path = least.found.path
+def _with_fewest(route: Route, least: Fewest) -> Route:
+    path = least.best.found.path
     if path is None:
         return route
     passes = sum(move.tool not in _NOT_PASSES for move in path.moves)
     anneals = sum(move.tool == "anneal" for move in path.moves)
-    return replace(route, fewest=passes, fewest_anneals=anneals, fewest_bound=path.cost)
+    return replace(
+        route, fewest=passes, fewest_anneals=anneals, fewest_cost=path.cost,
+        fewest_bound=least.bound, fewest_over=least.over,
+    )  # fmt: skip
 
 
-_NOT_PASSES = frozenset({"enter", "anneal", "turn", "disc"})
+_NOT_PASSES = frozenset({"enter", "anneal", "turn", "disc", "slit"})
 
 
 def _infeasible(problem: MillProblem, best: Try, limits: Limits) -> Route:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lemel.mill.bench import Bench
 from lemel.mill.discs import add_discs
@@ -37,6 +37,7 @@ class Task:
     grid: Grid
     spread_factor: float
     hammer: bool = False
+    bound: bool = False
 
     @property
     def window(self) -> tuple[float, float] | None:
@@ -164,8 +165,21 @@ def _entries_for(
         if nodes[i].height_mm > thick
     }
     enough = [i for i, width in comes.items() if width >= wide - _slack_mm(task, wide)]
+    if task.bound and len(enough) < len(comes):
+        # The next smaller square stands for sizes up to the last that spreads enough.
+        enough.append(next(i for i in comes if i not in enough))
     near = [i for i in enough if comes[i] <= wide * (1 + task.rules.width_over)]
-    return near or enough[-1:]
+    if task.bound:
+        return near or enough[-1:]
+    return _spread_over(near, int(task.rules.entries_most)) or enough[-1:]
+
+
+def _spread_over(items: list[int], most: int) -> list[int]:
+    """At most so many of the items, both ends among them, evenly between."""
+    if len(items) <= most:
+        return items
+    places = {round(i * (len(items) - 1) / (most - 1)) for i in range(most)}
+    return [items[i] for i in sorted(places)]
 
 
 def _slack_mm(task: Task, wide_mm: float) -> float:
@@ -176,6 +190,8 @@ def _end_strip(graph: Graph, task: Task, family: range, wide_mm: float) -> None:
     """The strip is wide enough: trim or slit it, and finish half rounds and ovals."""
     node, rules = graph.nodes[family[-1]], task.rules
     slack = _slack_mm(task, wide_mm)
+    if task.bound:
+        node = replace(node, width_mm=max(node.width_mm, wide_mm))
     if node.width_mm < wide_mm - slack:
         return
     room = math.floor((node.width_mm + rules.saw_kerf_mm + slack) / (wide_mm + rules.saw_kerf_mm))

@@ -51,14 +51,13 @@ def add_discs(graph: Graph, flat: Flat, disc_mm: float, thickness_mm: float) -> 
 def _discs(graph: Graph, volume: float, top: float, end: float, depth: float) -> range:
     steps = max(1, math.ceil(math.log(top / end) / math.log(_STEP)))
     nodes = []
+    cell = math.log(top / end) / steps
     for i in range(steps + 1):
         height = end * (top / end) ** (1 - i / steps)
         wide = 2 * math.sqrt(volume / math.pi / height)
-        nodes.append(
-            Node(
-                "disc", height, wide, volume / wide, depth + math.log(top / height), height, volume
-            )
-        )
+        deep = depth + math.log(top / height)
+        fuzzy = cell if 0 < i < steps else 0.0
+        nodes.append(Node("disc", height, wide, volume / wide, deep, height, volume, cell=fuzzy))
     return graph.add(*nodes)
 
 

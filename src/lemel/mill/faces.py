@@ -37,7 +37,8 @@ class MillProblem:
 
     `spread_factor` learnt from measured bars (None: as the table says). `accept_short`: take
     what the bar gives, even if it does not serve the whole need. `mesh` None: settings that
-    a hand can make; else the ratio of a finer geometric mesh.
+    a hand can make; else the ratio of a finer geometric mesh. `prove`: look for a bound over
+    all sizes even where that takes seconds.
     """
 
     bar: Bar
@@ -48,6 +49,7 @@ class MillProblem:
     seed: int = 1
     accept_short: bool = False
     mesh: float | None = None
+    prove: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +88,10 @@ class Route:
 
     `stock` are the bars that come out (None in an infeasible answer: empty); `offcuts` what
     is cropped and trimmed, as bars; `loss_g` what is filed away. `fewest` is the proven
-    least number of passages, shown as one line beside the easy route, with its anneals and
-    the lower bound that proves it (equal: nothing less is possible). `serves` is the share
-    of the need that the stock covers, at most 1.
+    least number of passages at full load, shown as one line beside the easy route, with its
+    anneals. Its cost counts an anneal as so many passages; `fewest_bound` is proven to be
+    no more than any way costs, over "all_sizes" or over the "settings" that were tried
+    (`fewest_over`). `serves` is the share of the need that the stock covers, at most 1.
     """
 
     status: str
@@ -106,7 +109,9 @@ class Route:
     explain: tuple[Saying, ...] = ()
     ways_out: tuple[Saying, ...] = ()
     fewest_anneals: int | None = None
+    fewest_cost: float | None = None
     fewest_bound: float | None = None
+    fewest_over: str = "settings"
     serves: float = 1.0
 
 

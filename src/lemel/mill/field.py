@@ -34,7 +34,9 @@ class Limits:
 class Field:
     """Arrays over the graph and the dynamic programme's tables."""
 
-    def __init__(self, graph: Graph, matter: Matter, rules: Rules, limits: Limits) -> None:
+    def __init__(
+        self, graph: Graph, matter: Matter, rules: Rules, limits: Limits, bound: bool = False
+    ) -> None:
         nodes = graph.nodes
         self.graph, self.matter, self.rules, self.limits = graph, matter, rules, limits
         self.n = len(nodes)
@@ -42,6 +44,12 @@ class Field:
         self.width = np.array([n.width_mm for n in nodes])
         self.area = np.array([n.area_mm2 for n in nodes])
         self.depth = np.array([n.depth for n in nodes] + [graph.soft_depth])
+        # Seeking a bound, a node stands for all sizes up to the next larger one: steps start
+        # from its thin end, arrive at its thick end, and leave the metal as soft as can be.
+        self.bound = bound
+        cells = np.array([n.cell if bound else 0.0 for n in nodes] + [0.0])
+        self.fuzzy = cells[: self.n] > 0
+        self.thick = self.depth - cells
         self.volume = np.array([n.volume_mm3 for n in nodes])
         self.pieces = np.array([n.pieces for n in nodes])
         most = np.full(self.n + 1, limits.strain_most)
@@ -90,6 +98,9 @@ class Field:
         last = np.minimum(last, run.targets.stop - 1)
         if run.tool != "hammer":
             last = self._halve(run, rows, v, first, last)
+        if self.bound:
+            ahead = np.minimum(np.maximum(last, first - 1) + 1, run.targets.stop - 1)
+            last = np.where((ahead >= first) & self.fuzzy[ahead], ahead, last)
         far[rows, cols] = np.where(last >= first, last, -1)
         return far
 

@@ -37,6 +37,10 @@ class Flat:
         mill = self.bench.mill
         return mill.barrel_mm - self.rules.barrel_margin_mm if mill else 0.0
 
+    def too_wide(self, width: float) -> bool:
+        """Whether the rolls cannot take it; a hammer takes any width."""
+        return width > self.widest_mm and not self.hammer
+
     def width_mm(self, width: float, h_in: float, h_out: float) -> float:
         """Width after rolling down; a hammer is led so that the width is kept."""
         mill = self.bench.mill
@@ -71,9 +75,12 @@ def add_strip(
     for height in heights(at.height_mm, end_mm, flat.step_mm, flat.grid, exact):
         width = flat.width_mm(width, above, height)
         depth = at.depth + math.log(at.height_mm / height)
+        cell = at.cell if height == at.height_mm else math.log(above / height)
+        if height == end_mm or height in exact:
+            cell = 0.0
         nodes.append(
             Node("flat", height, width, fill * width * height, depth, height, at.volume_mm3,
-                 True, at.pieces)
+                 True, at.pieces, cell)
         )  # fmt: skip
         above = height
     family = graph.add(*nodes)
@@ -150,7 +157,7 @@ def _straight(graph: Graph, flat: Flat, lay: _Lay) -> int | None:
     start = graph.nodes[lay.entry]
     wide = flat.width_mm(lay.across, start.height_mm, lay.thickness)
     length = start.volume_mm3 / (lay.fill * wide * lay.thickness)
-    if wide < lay.across_need - 1e-9 or length < lay.along_need - 1e-9:
+    if wide < lay.across_need - 1e-9 or length < lay.along_need - 1e-9 or flat.too_wide(wide):
         return None
     return add_strip(graph, flat, lay.entry, lay.thickness, across_mm=lay.across)[-1]
 
@@ -161,6 +168,9 @@ def _turned(graph: Graph, flat: Flat, lay: _Lay) -> int | None:
     if turn_at is None or turn_at <= lay.thickness * (1 + 1e-6):
         return None
     if start.volume_mm3 / (lay.fill * lay.across_need * lay.thickness) < lay.along_need - 1e-9:
+        return None
+    wide = flat.width_mm(lay.across, start.height_mm, turn_at)
+    if flat.too_wide(wide) or flat.too_wide(lay.across_need):
         return None
     first = add_strip(graph, flat, lay.entry, turn_at, across_mm=lay.across)
     last = graph.nodes[first[-1]]

@@ -20,7 +20,8 @@ class Node:
 
     `depth` is a potential: the strain between two nodes is the difference of their depths.
     `tool_mm` the groove, gap or hole that makes it; `closed`: a leg may end here.
-    `pieces` bars travel together, `volume_mm3` in all.
+    `pieces` bars travel together, `volume_mm3` in all. `cell` is how much less deep the
+    sizes are that the node stands for when a bound is sought (0: itself alone).
     """
 
     shape: str
@@ -32,6 +33,7 @@ class Node:
     volume_mm3: float
     closed: bool = True
     pieces: int = 1
+    cell: float = 0.0
 
     @property
     def length_mm(self) -> float:

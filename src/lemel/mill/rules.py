@@ -20,6 +20,7 @@ class Rules:
     half_open_sizes: float
     groove_width_factor: float
     groove_wedge: float
+    close_grooves: float
     groove_open_most: float
     constraint_from: float
     constraint_to: float
@@ -71,6 +72,7 @@ class Rules:
     disc_trim_share: float
     effort_easy: float
     effort_firm: float
+    entries_most: float
     width_over: float
     sound_times: float
     flat_last_reduction: float

@@ -109,9 +109,16 @@ def search(
     costs: Costs,
     temper: Temper | None,
     watch: Watch = quiet,
+    *,
+    bound: bool = False,
 ) -> Searched:
-    """The cheapest path from the first node to any terminal in the temper that is asked."""
-    field = Field(graph, matter, rules, limits)
+    """The cheapest path from the first node to any terminal in the temper that is asked.
+
+    With `bound` each node stands for its whole cell and every doubt is decided for the
+    cheaper side: the cost is then a lower bound for all sizes, not only those of the mesh,
+    as long as thinner entry and softer metal never reach less far.
+    """
+    field = Field(graph, matter, rules, limits, bound)
     field.cost[field.n, 0] = 0.0
     reaches = [field.reach(run) for run in graph.runs]
     drawn = _links_allowed(field)
@@ -134,11 +141,11 @@ def search(
         for i in out[v]:
             _relax_link(field, costs, i, drawn[:, i][rows], rows, v)
     reached = frozenset(int(v) for v in np.nonzero(np.isfinite(field.cost).any(axis=0))[0])
-    return Searched(_best(field, temper), states, reached)
+    return Searched(_best(field, costs, temper), states, reached)
 
 
 def _anneal(field: Field, costs: Costs, v: int) -> None:
-    strain = field.depth[v] - field.depth
+    strain = field.depth[v] - field.thick
     price = costs.anneal + np.where(strain < field.least - SLACK, costs.anneal_early, 0.0)
     total = field.cost[:, v] + price
     if field.graph.cast and strain[field.n] < field.limits.anneal_cast_least - SLACK:
@@ -192,7 +199,7 @@ def _relax_link(field: Field, costs: Costs, i: int, ok: Array, rows: Array, v: i
         length = field.volume[u] / field.area[u]
         price += costs.setup["hole"] * field.pieces[u] + costs.per_mm_drawn * length
     elif link.tool == "turn":
-        hard = field.depth[v] - field.depth[rows] > 0.02
+        hard = field.thick[v] - field.depth[rows] > 0.02
         price += costs.turn + np.where(hard, costs.turn_hard, 0.0)
     total = field.cost[rows, v] + price
     _improve(field, rows, slice(u, u + 1), total[:, None], v, len(field.graph.runs) + i)
@@ -213,13 +220,13 @@ def _links_allowed(field: Field) -> Array:
     links = field.graph.links
     u = np.array([link.target for link in links], dtype=int)
     free = np.array([link.tool == "enter" for link in links], dtype=bool)
-    after = field.depth[u][None, :] - field.depth[:, None]
+    after = field.thick[u][None, :] - field.depth[:, None]
     ok = (after <= field.most[:, None] + SLACK) | free[None, :]
     holes = np.array([i for i, link in enumerate(links) if link.tool == "hole"], dtype=int)
     if len(holes):
         v = np.array([links[i].source for i in holes])
         most = np.array([links[i].reduction_most for i in holes])[None, :]
-        before = np.maximum(field.depth[v][None, :] - field.depth[:, None], 0)
+        before = np.maximum(field.thick[v][None, :] - field.depth[:, None], 0)
         area_in, area_out = field.area[v][None, :], field.area[u[holes]][None, :]
         load = draw_load(
             field.limits.pull_n, field.matter, field.rules, area_in, area_out, before,
@@ -229,16 +236,16 @@ def _links_allowed(field: Field) -> Array:
     return np.asarray(ok)
 
 
-def _best(field: Field, temper: Temper | None) -> Path | None:
+def _best(field: Field, costs: Costs, temper: Temper | None) -> Path | None:
     best, where, cost = None, -1, np.inf
     for t, terminal in enumerate(field.graph.terminals):
         u = terminal.node
-        strain = field.depth[u] - field.depth
+        least, most = field.thick[u] - field.depth, field.depth[u] - field.thick
         ok = np.isfinite(field.cost[:, u])
-        ok &= _temper_met(strain, temper, field.matter, np.arange(field.n + 1) == u)
+        ok &= _temper_met(least, most, temper, field.matter, np.arange(field.n + 1) == u)
         if field.graph.unknown and temper is not None:
             ok[field.n] = False
-        total = np.where(ok, field.cost[:, u] + terminal.finish.minutes, np.inf)
+        total = np.where(ok, field.cost[:, u] + terminal.finish.minutes * costs.links, np.inf)
         a = int(np.argmin(total))
         if total[a] < cost - 1e-12:
             best, where, cost = a, t, float(total[a])
@@ -247,13 +254,16 @@ def _best(field: Field, temper: Temper | None) -> Path | None:
     return Path(_trace(field, best, field.graph.terminals[where].node), cost, where)
 
 
-def _temper_met(strain: Array, temper: Temper | None, matter: Matter, soft_here: Array) -> Array:
+def _temper_met(
+    least: Array, most: Array, temper: Temper | None, matter: Matter, soft_here: Array
+) -> Array:
+    """Whether a strain between `least` and `most` (equal but for bounds) meets the temper."""
     if temper is None:
-        return np.ones(len(strain), dtype=bool)
+        return np.ones(len(least), dtype=bool)
     if temper.kind == "soft":
-        return soft_here | (np.abs(strain) < SLACK)
+        return soft_here | (np.abs(least) < SLACK)
     lo, hi = matter.window(temper)
-    return np.asarray((strain >= lo - 1e-6) & (strain <= hi + 1e-6))
+    return np.asarray((most >= lo - 1e-6) & (least <= hi + 1e-6))
 
 
 def _trace(field: Field, a: int, u: int) -> tuple[Move, ...]:

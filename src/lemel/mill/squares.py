@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from lemel.mill.bench import Bench
 from lemel.mill.drawing import area_drawn_square_mm2
@@ -32,17 +33,27 @@ def add_squares(
     at = graph.nodes[entry]
     top = math.sqrt(at.area_mm2 / rules.corner_factor)
 
-    def node(side: float, tool: float, closed: bool) -> Node:
+    def node(side: float, tool: float, closed: bool, above: float = 0.0) -> Node:
         area = rules.corner_factor * side * side
         depth = at.depth + math.log(at.area_mm2 / area)
-        return Node("square", side, side, area, depth, tool, at.volume_mm3, closed, at.pieces)
+        cell = 2 * math.log(above / side) if above else 0.0
+        return Node("square", side, side, area, depth, tool, at.volume_mm3, closed, at.pieces, cell)
 
     grooves = [g for g in bench.grooves_mm if g < top * (1 - 1e-9)]
     fits = bool(grooves) and top <= grooves[0] * (1 + rules.groove_open_most)
-    over = [] if fits else _turned_sizes(top, max([*grooves[:1], end_mm]), exact)
-    places = groove_places(grooves, over[-1] if over else top, end_mm, grid, rules)
-    turned = graph.add(*(node(side, side, True) for side in over))
-    grooved = graph.add(*(node(p.side_mm, p.groove_mm, p.closed) for p in places))
+    over = [] if fits else _turned_sizes(top, max([*grooves[:1], end_mm]), grid.turned, exact)
+    places = groove_places(grooves, over[-1] if over else top, end_mm, _step_mm(bench), grid, rules)
+    free = not rules.close_grooves
+    turned = graph.add(
+        *(node(s, s, True, 0.0 if s == end_mm else u) for u, s in pairwise([top, *over]))
+    )
+    sides = [over[-1] if over else top, *(p.side_mm for p in places)]
+    grooved = graph.add(
+        *(
+            node(p.side_mm, p.groove_mm, p.closed or free, 0.0 if p.closed and not free else above)
+            for above, p in zip(sides, places, strict=False)
+        )
+    )
     squares = range(turned.start, grooved.stop)
     rollable = bench.mill is not None and at.height_mm <= bench.mill.opening_mm
     rollable = rollable and at.shape != "disc"
@@ -64,11 +75,16 @@ def add_squares(
     return squares
 
 
-def _turned_sizes(top: float, end: float, exact: tuple[float, ...]) -> list[float]:
-    """Squares between top and end by steps of about 3 %, ending on the end itself."""
+def _step_mm(bench: Bench) -> float:
+    """What the screw of the grooved rolls can be set to."""
+    return bench.groove_mill.gap_step_mm if bench.groove_mill else 0.05
+
+
+def _turned_sizes(top: float, end: float, ratio: float, exact: tuple[float, ...]) -> list[float]:
+    """Squares between top and end by steps of about this ratio, ending on the end itself."""
     if top <= end * (1 + 1e-9):
         return []
-    steps = max(1, math.ceil(math.log(top / end) / 0.03))
+    steps = max(1, math.ceil(math.log(top / end) / math.log(ratio)))
     sizes = {end * (top / end) ** (i / steps) for i in range(steps)}
     sizes |= {x for x in exact if end <= x < top * (1 - 1e-9)}
     return sorted(sizes, reverse=True)

@@ -1,0 +1,53 @@
+"""The fewest passages at full load, with what is proven of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from lemel.mill.attempt import Try, attempt, limits_of
+from lemel.mill.certificate import Certificate, certify
+from lemel.mill.faces import MillProblem
+from lemel.mill.grid import Grid
+from lemel.mill.rules import rules_of
+from lemel.mill.search import passages
+from lemel.tables import Tables
+from lemel.values import Watch, quiet
+
+__all__ = ["Fewest", "fewest"]
+
+#: The mesh on which passages are counted; sizes from a certificate are added to it.
+_MESH = 1.015
+
+
+@dataclass(frozen=True, slots=True)
+class Fewest:
+    """The best try at full load and its certificate (None: proven on its own settings only)."""
+
+    best: Try
+    certificate: Certificate | None
+
+    @property
+    def bound(self) -> float:
+        """No way costs less: over all sizes where there is a certificate."""
+        return self.best.cost if self.certificate is None else self.certificate.bound
+
+    @property
+    def over(self) -> str:
+        """What the bound holds for: all_sizes, or the settings that were tried."""
+        return "settings" if self.certificate is None else "all_sizes"
+
+
+def fewest(problem: MillProblem, tables: Tables | None = None, watch: Watch = quiet) -> Fewest:
+    """Count passages on a mesh; where the exchange argument knows better sizes, take those."""
+    costs = passages(rules_of(tables))
+    grid = Grid(ratio=problem.mesh or _MESH)
+    best = attempt(problem, tables, grid, costs, full_load=True, watch=watch)
+    if best.found.path is None:
+        return Fewest(best, None)
+    limits = limits_of(best.task, full_load=True)
+    certificate = certify(best.task, limits, costs, thorough=problem.prove)
+    if certificate is not None and certificate.sizes and certificate.bound < best.cost - 1e-9:
+        finer = replace(grid, exact=certificate.sizes)
+        again = attempt(problem, tables, finer, costs, full_load=True, watch=watch)
+        best = min(best, again, key=lambda one: one.cost)
+    return Fewest(best, certificate)
