@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -13,6 +13,9 @@ from lemel.cli.run import verb
 from lemel.errors import BadInput
 from lemel.files import STDIN, read_data
 from lemel.tables import Row, Source, shipped
+
+if TYPE_CHECKING:
+    from lemel.cli.paper import Paper
 
 __all__ = ["explain"]
 
@@ -56,7 +59,7 @@ def _of_answer(name: str, data: dict[str, Any]) -> Told:
     told = [_plain_source(facts.sources[key]) for key in keys]
     payload = {"file": name, "figures": figures, "sources": told}
 
-    def show(paper: Any) -> None:
+    def show(paper: Paper) -> None:
         if figures:
             paper.table(
                 ("figure", "value", "unit", "known", "source"),
@@ -116,15 +119,16 @@ def _of_rows(table: str, rows: tuple[Row, ...]) -> Told:
     keys = sorted({row.source for row in rows if row.source in facts.sources})
     cited = [_plain_source(facts.sources[key]) for key in keys]
 
-    def show(paper: Any) -> None:
-        columns = [name for name in rows[0].cells if name != "note"] if rows else []
-        paper.table(
-            ("key", *columns, "source", "trust"),
-            [
-                (row.key, *(_short(row.cells.get(c, "")) for c in columns), row.source, row.trust)
-                for row in rows
-            ],
-        )
+    def show(paper: Paper) -> None:
+        if len(rows) == 1:
+            (row,) = rows
+            facts_of_row = [(name, str(cell)) for name, cell in row.cells.items() if cell != ""]
+            paper.line(f"{table}.{row.key} ({row.trust})")
+            paper.table(("", ""), facts_of_row, left=2, header=False)
+        else:
+            listed = [(row.key, row.source, row.trust) for row in rows]
+            paper.table(("row", "source", "trust"), listed, left=3)
+            paper.line(f"One row in full: lemel explain {table}.{rows[0].key}" if rows else "")
         for one in cited:
             paper.line(_cited(one))
 

@@ -104,8 +104,8 @@ def reading(data: Any, place: Place, metals: Mapping[str, str]) -> Reading:
     fineness = values.pop("fineness", None)
     if fineness is not None:
         if metal is None:
-            raise place.at("metal").fault(
-                "missing", ", ".join(METALS), "Say of which metal the fineness is."
+            raise place.at("on").fault(
+                values["on"], "a lot that is listed", "Check the id, or name the metal beside it."
             )
         values["values"] = {metal: fineness, **values.get("values", {})}
     try:

@@ -123,7 +123,9 @@ def _order(data: Any, place: Place) -> list[OrderLine]:
 def _lines(data: Any, place: Place, common: Mapping[str, Any], before: int) -> list[OrderLine]:
     """One entry: one line, or one for each size in its list."""
     what = data.get("what") if isinstance(data, Mapping) else None
-    allowed = SIZE_KEYS.get(what, {}) if isinstance(what, str) else {}
+    # Where the kind itself is wrong its sizes are not a fault of their own.
+    every = {key: read for sizes in SIZE_KEYS.values() for key, read in sizes.items()}
+    allowed = SIZE_KEYS.get(what, every) if isinstance(what, str) else every
     size_keys = [Key(key, read) for key, read in allowed.items()]
     many = isinstance(data, Mapping) and isinstance(data.get("size"), list)
     if many:

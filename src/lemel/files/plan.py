@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -14,7 +15,7 @@ from lemel.files.orders import orders
 from lemel.files.place import Place, gathered
 from lemel.files.source import STDIN, data_of, has_format, read_data, read_text, rows_of
 from lemel.files.workshop import owners_are_listed, prices, workshop
-from lemel.values import Lot, OrderLine, Prices, Reading, Workshop
+from lemel.values import METALS, Lot, OrderLine, Prices, Reading, Workshop
 
 if TYPE_CHECKING:
     from lemel.plan import PlanProblem
@@ -64,15 +65,12 @@ def read_plan_folder(path: str | Path) -> PlanProblem:
     cost = attempt(lambda: _prices(folder, toml))
     shop = attempt(lambda: workshop(*toml("workshop.toml", "workshop"), cost))
     lots = attempt(lambda: _lots(folder / "lots.csv"))
-    metals = {one.id: one.main for one, _ in lots or ()}
+    metals = _metals(folder / "lots.csv")
     readings = attempt(lambda: _readings(folder / "readings.csv", metals))
     lines = attempt(lambda: _orders(*toml("orders.toml", "orders")))
-    if faults:
+    faults += _misfits(shop, lots, readings or [], lines or [])
+    if faults or shop is None or lots is None or readings is None or lines is None:
         raise gathered(faults)
-    assert shop is not None
-    assert lots is not None
-    assert readings is not None
-    assert lines is not None
     return _joined(shop, lots, readings, lines, {})
 
 
@@ -89,7 +87,18 @@ def _lots(path: Path) -> list[tuple[Lot, Place]]:
     return _all_rows(path, "lots", lot)
 
 
-def _readings(path: Path, metals: dict[str, str]) -> list[tuple[Reading, Place]]:
+def _metals(path: Path) -> Mapping[str, str]:
+    """Each lot's metal, even where the lot has other faults: one cause, one fault."""
+    try:
+        rows = [row for row, _ in rows_of(*read_text(path), "lots")]
+    except BadInput:
+        # Nothing can be made of these readings; they are only looked over for faults.
+        return defaultdict(lambda: METALS[0])
+    named = {row["lot"]: row.get("metal", "") for row in rows if "lot" in row}
+    return {lot: metal if metal in METALS else METALS[0] for lot, metal in named.items()}
+
+
+def _readings(path: Path, metals: Mapping[str, str]) -> list[tuple[Reading, Place]]:
     if not path.exists():
         return []
     return _all_rows(path, "readings", lambda row, place: reading(row, place, metals))
@@ -142,13 +151,12 @@ def _one_file(data: dict[str, Any], place: Place) -> PlanProblem:
         Key("order", all_orders, needed=True),
         Key("options", lambda given, at: pick(given, at, *OPTION_KEYS)),
     )
-    return _joined(
-        values["workshop"],
-        values["lot"],
-        values.get("reading", []),
-        values["order"],
-        values.get("options", {}),
-    )
+    shop, lots, lines = values["workshop"], values["lot"], values["order"]
+    readings = values.get("reading", [])
+    faults = _misfits(shop, lots, readings, lines)
+    if faults:
+        raise gathered(faults)
+    return _joined(shop, lots, readings, lines, values.get("options", {}))
 
 
 def _workshop_here(data: Any, place: Place) -> Workshop:
@@ -160,20 +168,26 @@ def _workshop_here(data: Any, place: Place) -> Workshop:
     return workshop({"format": "lemel-workshop 1", **rest}, place, cost)
 
 
-def _joined(
-    shop: Workshop,
-    lots: list[tuple[Lot, Place]],
+def _misfits(
+    shop: Workshop | None,
+    lots: list[tuple[Lot, Place]] | None,
     readings: list[tuple[Reading, Place]],
     lines: list[tuple[OrderLine, Place]],
-    how: Mapping[str, Any],
-) -> PlanProblem:
-    """The parts as one question, once they fit each other."""
-    from lemel.plan import PlanOptions, PlanProblem
-
+) -> list[BadInput]:
+    """What does not fit together, among the parts that could be read (None: could not)."""
     faults = [
-        *_twice([(one.id, place) for one, place in lots], "lot"),
+        *_twice([(one.id, place) for one, place in lots or ()], "lot"),
         *_twice([(one.id, place) for one, place in readings], "reading"),
     ]
+    if shop is None:
+        return faults
+    owned = [(place.at("owner"), one.owner) for one, place in (*(lots or ()), *lines)]
+    try:
+        owners_are_listed(shop.owners, owned)
+    except BadInput as fault:
+        faults += fault.all
+    if lots is None:
+        return faults
     bodies = {one.id for one, _ in lots} | {one.id for one in shop.stock}
     faults += [
         place.at("on").fault(one.on, "a lot or bar that is listed", "Check the id.")
@@ -186,16 +200,19 @@ def _joined(
         for name in line.use_lots
         if name not in bodies
     ]
-    try:
-        owners_are_listed(
-            shop.owners,
-            [(place.at("owner"), one.owner) for one, place in lots]
-            + [(place.at("owner"), line.owner) for line, place in lines],
-        )
-    except BadInput as fault:
-        faults.append(fault)
-    if faults:
-        raise gathered(faults)
+    return faults
+
+
+def _joined(
+    shop: Workshop,
+    lots: list[tuple[Lot, Place]],
+    readings: list[tuple[Reading, Place]],
+    lines: list[tuple[OrderLine, Place]],
+    how: Mapping[str, Any],
+) -> PlanProblem:
+    """The parts as one question."""
+    from lemel.plan import PlanOptions, PlanProblem
+
     return PlanProblem(
         shop,
         tuple(one for one, _ in lots),
