@@ -11,40 +11,84 @@ from lemel.cut.need import part_of
 from lemel.cut.shapes import part_polygon
 from lemel.values import Bar, Blank
 
-__all__ = ["CHECK_MM", "LONGEST_MM", "drawing_of"]
+__all__ = ["CHECK_MM", "LONGEST_MM", "PAPER_MM", "drawing_of", "pages_of"]
 
 #: The line that is measured on the print before anything is stuck on metal.
 CHECK_MM = 50.0
-#: Longer bars are drawn shortened, and say so by a break line.
+#: Longer bars are drawn as a list of lengths, not to scale.
 LONGEST_MM = 1000.0
+#: What an A4 sheet on its side prints with 10 mm left free all round.
+PAPER_MM = (277.0, 190.0)
+_JOIN = 10.0
 _MARGIN = 6.0
 _FOOT = 16.0
 _TEXT = 'font-family="sans-serif" fill="black"'
 _THIN = 'fill="none" stroke="black" stroke-width="0.2"'
+_DASHED = 'stroke-width="0.15" stroke-dasharray="2 1.5"'
 
 
-def drawing_of(sheet: SheetLayout, bar: Bar, blanks: Mapping[str, Blank], edge_mm: float) -> str:
-    """SVG text in mm, black on white: outlines, names, edge, remnant, grain, check line.
+def drawing_of(sheet: SheetLayout, bar: Bar, blanks: Mapping[str, Blank]) -> str:
+    """SVG text in mm, black on white: outlines, names, margin, remnant, grain, check line.
 
     One unit is one mm; `width` and `height` are given in mm, so that a print at 100 %
-    has full size: the line marked 50 mm must measure 50 mm. A bar longer than LONGEST_MM
-    is drawn as a row of its pieces with their lengths, not to scale.
+    has full size: the line marked 50 mm must measure 50 mm. Wire, and a bar longer than
+    LONGEST_MM, is drawn as a row of its pieces with their lengths, not to scale.
     """
-    if sheet.length_mm > LONGEST_MM or bar.section.kind != "flat":
+    if not _full_size(sheet, bar):
         return _row_of_lengths(sheet, bar)
-    length, width = sheet.length_mm, sheet.width_mm
-    body = [_box(0, 0, length, width, 'stroke-width="0.3"')]
-    if bar.kind != "offcut" and width > 2 * edge_mm and length > 2 * edge_mm:
-        body.append(
-            _box(edge_mm, edge_mm, length - 2 * edge_mm, width - 2 * edge_mm,
-                 'stroke-width="0.1" stroke-dasharray="1 1"')
-        )  # fmt: skip
-    for spot in sheet.placements:
-        body += _piece(spot, blanks[spot.piece])
-    if sheet.remnant is not None:
-        body += _remnant(sheet, sheet.remnant, bar)
-    body += _foot(bar, length, width)
-    return _page(max(length, CHECK_MM), width + _FOOT, body)
+    body = [*_marks(sheet, bar, blanks), *_foot(bar, sheet.width_mm)]
+    return _page(max(sheet.length_mm, CHECK_MM), sheet.width_mm + _FOOT, body)
+
+
+def pages_of(sheet: SheetLayout, bar: Bar, blanks: Mapping[str, Blank]) -> tuple[str, ...]:
+    """The same drawing at full size on as many A4 pages as it takes.
+
+    Neighbouring pages overlap and share a dashed line with a letter: cut one page along
+    it and lay it on the other. Each page has its own check line.
+    """
+    wide, high = PAPER_MM[0] - 2 * _MARGIN, PAPER_MM[1] - 2 * _MARGIN - _FOOT
+    columns, rows = _starts(sheet.length_mm, wide), _starts(sheet.width_mm, high)
+    if not _full_size(sheet, bar) or len(columns) == len(rows) == 1:
+        return (drawing_of(sheet, bar, blanks),)
+    marks = [
+        *_marks(sheet, bar, blanks),
+        *(_join(start + _JOIN / 2, None, n, sheet) for n, start in enumerate(columns[1:])),
+        *(_join(None, start + _JOIN / 2, n, sheet) for n, start in enumerate(rows[1:])),
+    ]
+    return tuple(
+        _page(
+            wide,
+            high + _FOOT,
+            [
+                f'<svg x="0" y="0" width="{wide:.3f}" height="{high:.3f}"'
+                f' viewBox="{x:.3f} {y:.3f} {wide:.3f} {high:.3f}">',
+                *marks,
+                "</svg>",
+                *_foot(bar, min(high, sheet.width_mm - y)),
+            ],
+        )
+        for y in rows
+        for x in columns
+    )
+
+
+def _full_size(sheet: SheetLayout, bar: Bar) -> bool:
+    return bar.section.kind == "flat" and sheet.length_mm <= LONGEST_MM
+
+
+def _starts(size: float, window: float) -> list[float]:
+    """Where each page's window begins; the last may reach beyond the end."""
+    step = window - _JOIN
+    return [n * step for n in range(max(1, math.ceil((size - _JOIN) / step)))]
+
+
+def _join(x: float | None, y: float | None, number: int, sheet: SheetLayout) -> str:
+    letter = chr(ord("A") + number % 26)
+    if x is not None:
+        line = f'<path d="M {x:.3f} -2 V {sheet.width_mm + 2:.3f}" stroke="black" {_DASHED}/>'
+        return line + _words(x + 0.5, 2.5, 3.0, letter, "start")
+    line = f'<path d="M -2 {y:.3f} H {sheet.length_mm + 2:.3f}" stroke="black" {_DASHED}/>'
+    return line + _words(0.5, (y or 0.0) - 0.5, 3.0, letter.lower(), "start")
 
 
 def _page(length: float, height: float, body: list[str]) -> str:
@@ -61,6 +105,24 @@ def _page(length: float, height: float, body: list[str]) -> str:
     )
 
 
+def _marks(sheet: SheetLayout, bar: Bar, blanks: Mapping[str, Blank]) -> list[str]:
+    """Everything that is marked on the metal itself."""
+    length, width, edge = sheet.length_mm, sheet.width_mm, sheet.edge_mm
+    marks = [_box(0, 0, length, width, 'stroke-width="0.3"')]
+    if edge > 0:
+        marks.append(_box(edge, edge, length - 2 * edge, width - 2 * edge, _DASHED))
+    for spot in sheet.placements:
+        marks += _piece(spot, blanks[spot.piece])
+    if sheet.remnant is not None:
+        marks += _remnant(sheet, sheet.remnant, bar)
+    for fault in bar.faults:
+        if fault.place_mm is not None:
+            x = fault.place_mm
+            marks.append(f'<path d="M {x - 1:.3f} 0 L {x + 1:.3f} {width:.3f}'
+                         f' M {x + 1:.3f} 0 L {x - 1:.3f} {width:.3f}" {_THIN}/>')  # fmt: skip
+    return marks
+
+
 def _box(x: float, y: float, along: float, across: float, style: str) -> str:
     return (
         f'<rect x="{x:.3f}" y="{y:.3f}" width="{along:.3f}" height="{across:.3f}" fill="none"'
@@ -69,60 +131,62 @@ def _box(x: float, y: float, along: float, across: float, style: str) -> str:
 
 
 def _piece(spot: Placement, blank: Blank) -> list[str]:
-    turned = spot.turn_deg % 180 == 90
-    along, across = spot.outline.length_mm, spot.outline.width_mm
-    if turned:
+    outline = spot.outline
+    along, across = outline.length_mm, outline.width_mm
+    if spot.turned:
         along, across = across, along
     x, y = spot.x_mm, spot.y_mm
-    if spot.outline.kind == "disc":
+    size = min(4.0, across * 0.5, along / max(1, len(spot.piece)) * 1.4)
+    if outline.kind == "disc":
         r = along / 2
-        # The centre is pricked with a punch, so it is marked.
-        shape = [
+        # The centre is pricked with a punch, so it is marked, with the name clear of it.
+        return [
             f'<circle cx="{x + r:.3f}" cy="{y + r:.3f}" r="{r:.3f}" {_THIN}/>',
             f'<path d="M {x + r - 1:.3f} {y + r:.3f} h 2 m -1 -1 v 2" {_THIN}/>',
+            _words(x + r, y + 0.62 * r, min(size, r / 2.5), spot.piece, "middle"),
         ]
-    elif spot.outline.kind == "strip":
-        shape = [_box(x, y, along, across, 'stroke-width="0.2"')]
-    else:
-        polygon = part_polygon(part_of(spot.piece, spot.outline, blank.grain), spot.turn_deg)
-        corners = " L ".join(
-            f"{x + u:.3f} {y + v:.3f}" for u, v in list(polygon.exterior.coords)[:-1]
-        )
-        shape = [f'<path d="M {corners} Z" {_THIN}/>']
-    size = min(4.0, across * 0.5, along / max(1, len(spot.piece)) * 1.4)
-    label = _words(x + along / 2, y + across / 2 + size * 0.35 + 0.0, size, spot.piece, "middle")
-    return [*shape, label]
+    label = _words(x + along / 2, y + across / 2 + size * 0.35, size, spot.piece, "middle")
+    if outline.kind == "strip":
+        return [_box(x, y, along, across, 'stroke-width="0.2"'), label]
+    polygon = part_polygon(part_of(spot.piece, outline, blank.grain), spot.turn_deg)
+    corners = " L ".join(f"{x + u:.3f} {y + v:.3f}" for u, v in list(polygon.exterior.coords)[:-1])
+    inside = polygon.representative_point()
+    name = _words(x + inside.x, y + inside.y, min(3.0, size), spot.piece, "middle")
+    return [f'<path d="M {corners} Z" {_THIN}/>', name]
 
 
 def _remnant(sheet: SheetLayout, remnant: Bar, bar: Bar) -> list[str]:
     """The remnant lies at the far end, where the stamp of the heat is, or along one side."""
-    along, across = remnant.length_mm, remnant.section.width_mm
+    along, across = remnant.length_mm, min(remnant.section.width_mm, sheet.width_mm)
     x, y = sheet.length_mm - along, sheet.width_mm - across
     size = min(3.0, across * 0.3, along / 8)
     mark = min(6.0, along / 3, across / 3)
+    stamp = (", ".join(bar.parents) or bar.id)[:12]
     return [
         _box(x, y, along, across, 'stroke-width="0.25" stroke-dasharray="4 1.5"'),
         _words(x + along / 2, y + across / 2 + size / 3, size, remnant.id, "middle"),
         _box(sheet.length_mm - mark - 1, sheet.width_mm - mark / 2 - 1, mark, mark / 2,
              'stroke-width="0.2"'),
-        _words(sheet.length_mm - mark / 2 - 1, sheet.width_mm - mark / 4 - 0.5, mark / 4,
-               ", ".join(bar.parents)[:12] or bar.id[:12], "middle"),
+        _words(sheet.length_mm - mark / 2 - 1, sheet.width_mm - mark / 4 - 0.5,
+               min(mark / 4, 1.6 * mark / len(stamp)), stamp, "middle"),
     ]  # fmt: skip
 
 
-def _foot(bar: Bar, length: float, width: float) -> list[str]:
-    """The check line and the arrow of the rolling direction."""
-    y = width + 7
-    half = CHECK_MM / 2
-    section = " x ".join(f"{size:g}" for _, size in sorted(bar.section.dims_mm))
-    title = f"{bar.id}   {section} x {length:g} mm   {bar.mass_g:.2f} g"
+def _foot(bar: Bar, under: float) -> list[str]:
+    """The check line, and the arrow of the rolling direction with the bar's name and size."""
+    y = under + 7
     return [
         f'<path d="M 0 {y:.3f} h {CHECK_MM:.3f} M 0 {y - 1.5:.3f} v 3'
         f' M {CHECK_MM:.3f} {y - 1.5:.3f} v 3" {_THIN}/>',
-        _words(half, y - 1.2, 3.0, f"{CHECK_MM:g} mm", "middle"),
-        f'<path d="M 2 {width + 12:.3f} h 12 m -3 -1.2 l 3 1.2 l -3 1.2" {_THIN}/>',
-        _words(17, width + 13, 3.0, title, "start"),
+        _words(CHECK_MM / 2, y - 1.2, 3.0, f"{CHECK_MM:g} mm", "middle"),
+        f'<path d="M 2 {under + 12:.3f} h 12 m -3 -1.2 l 3 1.2 l -3 1.2" {_THIN}/>',
+        _words(17, under + 13, 3.0, _title(bar), "start"),
     ]
+
+
+def _title(bar: Bar) -> str:
+    section = " x ".join(f"{size:g}" for _, size in sorted(bar.section.dims_mm))
+    return f"{bar.id}   {section} x {round(bar.length_mm, 1):g} mm   {bar.mass_g:.2f} g"
 
 
 def _row_of_lengths(sheet: SheetLayout, bar: Bar) -> str:
@@ -144,9 +208,7 @@ def _row_of_lengths(sheet: SheetLayout, bar: Bar) -> str:
         text = f"{name}   {start:.1f} - {end:.1f}   = {end - start:.1f} mm"
         body.append(_words(104, y + 3, 3.0, text, "start"))
         y += 6
-    section = " x ".join(f"{size:g}" for _, size in sorted(bar.section.dims_mm))
-    title = f"{bar.id}   {section} x {sheet.length_mm:g} mm   {bar.mass_g:.2f} g"
-    body.append(_words(0, y + 4, 3.0, title, "start"))
+    body.append(_words(0, y + 4, 3.0, _title(bar), "start"))
     return _page(190.0, y + 6, body)
 
 

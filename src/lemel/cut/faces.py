@@ -45,8 +45,9 @@ class CutProblem:
     A bar of kind "offcut" is a remnant, all others new stock. Where a blank's line is
     among `lines`, only bars of its owner (and its standard, where the bar keeps one)
     serve it; `any_owner` lifts the first after the owner's consent. `crop_mm` is cut off
-    each end of wire and strip before the first piece. `edge_mm` is kept from the edges of
-    sheets.
+    each end of new wire and strip, and `point_mm` beside it off the end of drawn wire that
+    was pointed. `edge_mm` is kept from the edges of new sheets, and from the ends of a
+    sheet that holds one row only. Pieces keep clear of faults whose place is known.
     """
 
     lines: tuple[OrderLine, ...]
@@ -57,6 +58,7 @@ class CutProblem:
     guillotine: bool = False
     seed: int = 1
     crop_mm: float = 0.0
+    point_mm: float = 0.0
     any_owner: bool = False
 
 
@@ -81,7 +83,8 @@ class Placement:
 class SheetLayout:
     """One bar as it is marked out, with the remnant that stays (None: nothing usable).
 
-    Masses close: the bar's mass is blanks + remnant + scrap_g + kerf_g.
+    Masses close: the bar's mass is blanks_g + remnant + scrap_g + kerf_g. `edge_mm` is the
+    margin that was kept from the bar's edges.
     """
 
     bar: str
@@ -92,6 +95,7 @@ class SheetLayout:
     scrap_g: float
     kerf_g: float
     blanks_g: float = 0.0
+    edge_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +107,8 @@ class Layout:
     grams of stock that is begun (wire, strip) or cut into (sheet, less its remnant).
     `pieces_g` is the mass of each piece's blank by piece id, `lines_g` by order line; `use`
     the share of the mass taken (bars less remnants) that became blanks. `drawing` is SVG
-    at full size by bar id. `offcut_g` is scrap and remnants together.
+    at full size by bar id, and `pages` the same in parts that fit on A4 paper.
+    `offcut_g` is scrap and remnants together.
     """
 
     status: str
@@ -119,6 +124,7 @@ class Layout:
     objections: tuple[Objection, ...] = ()
     explain: tuple[Saying, ...] = ()
     lines_g: Mapping[str, float] = field(default_factory=dict)
+    pages: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     ways_out: tuple[Saying, ...] = ()
 
 

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from lemel.cut.cautions import cautions_for
-from lemel.cut.drawing import drawing_of
+from lemel.cut.drawing import drawing_of, pages_of
 from lemel.cut.faces import CutProblem, Layout, SheetLayout
 from lemel.cut.need import kerf_of, part_of
 from lemel.cut.rods import Length, Rod, cut_rods
 from lemel.cut.share import share_of, wire_layout
 from lemel.cut.sheets import Bench, lay_sheets
-from lemel.cut.stockroom import Batch, batches, is_remnant
+from lemel.cut.stockroom import Batch, batches, is_remnant, sound_span
 from lemel.cut.wants import allowance, line_of
 from lemel.errors import BadInput
 from lemel.tables import Tables, shipped
@@ -83,7 +83,7 @@ def _lay(
         batch.serving,
         Bench(
             problem.edge_mm, kerf, straight, problem.seed, allowance(facts, "remnant_least_mm"),
-            watch,
+            allowance(facts, "fault_margin_mm"), watch,
         ),
     )  # fmt: skip
 
@@ -91,7 +91,6 @@ def _lay(
 def _lay_rods(
     batch: Batch, problem: CutProblem, kerf: float, facts: Tables, watch: Watch
 ) -> tuple[list[SheetLayout], list[str], Proof]:
-    crop = problem.crop_mm
     fit = allowance(facts, "fit_mm")
     by_bar = {bar.id: bar for bar in batch.bars}
     by_piece = {blank.piece: blank for blank in batch.blanks}
@@ -107,14 +106,26 @@ def _lay_rods(
         )
         for blank in batch.blanks
     ]
-    rods = [Rod(b.id, b.length_mm - 2 * crop, not is_remnant(b)) for b in batch.bars]
+    spans = {bar.id: _span(bar, problem, facts) for bar in batch.bars}
+    rods = [Rod(b.id, spans[b.id][1] - spans[b.id][0], not is_remnant(b)) for b in batch.bars]
     plan = cut_rods(pieces, rods, kerf_mm=kerf, seed=problem.seed, watch=watch)
     least = allowance(facts, "remnant_least_mm" if batch.flat else "remnant_least_wire_mm")
     sheets = [
-        wire_layout(by_bar[key], [by_piece[name] for name in names], kerf, crop, least)
+        wire_layout(by_bar[key], [by_piece[name] for name in names], kerf, spans[key], least)
         for key, names in plan.cuts.items()
     ]
     return sheets, list(plan.left_out), plan.proof
+
+
+def _span(bar: Bar, problem: CutProblem, facts: Tables) -> tuple[float, float]:
+    """From where to where pieces may lie one after the other."""
+    start, end = sound_span(bar, allowance(facts, "fault_margin_mm"))
+    if is_remnant(bar):
+        return start, end
+    sheet = bar.section.kind == "flat" and bar.section.width_mm > allowance(facts, "strip_most_mm")
+    crop = max(problem.crop_mm, problem.edge_mm) if sheet else problem.crop_mm
+    point = 0.0 if bar.section.kind == "flat" else problem.point_mm
+    return max(start, crop), min(end, bar.length_mm - crop - point)
 
 
 def _answer(
@@ -141,11 +152,11 @@ def _answer(
         use=sum(pieces_g.values()) / taken if taken > 0 else 0.0,
         offcut_g=scrap + remnants, kerf_g=kerf, proof=proof,
         drawing={
-            sheet.bar: drawing_of(sheet, bars[sheet.bar], blanks, problem.edge_mm)
-            for sheet in sheets
+            sheet.bar: drawing_of(sheet, bars[sheet.bar], blanks) for sheet in sheets
         },
+        pages={sheet.bar: pages_of(sheet, bars[sheet.bar], blanks) for sheet in sheets},
         cautions=cautions_for(problem, sheets, bars, blanks, facts),
-        objections=objections, explain=tuple(_explain(sheets, bars)), lines_g=lines_g,
+        objections=objections, explain=tuple(_explain(sheets, bars, proof)), lines_g=lines_g,
         ways_out=ways_out,
     )  # fmt: skip
 
@@ -216,15 +227,40 @@ def _what_is_wrong(
     for bar in problem.stock:
         if bar.suspect:
             objections.append(Objection("cut.bar.suspect", bar.id, "ask"))
-        objections += [
-            Objection("cut.bar.fault", bar.id, "ask", {"fault": fault.kind})
-            for fault in bar.faults
-            if fault.kind != "short"
-        ]
+        for fault in bar.faults:
+            if fault.kind != "short" and fault.place_mm is None:
+                objections.append(Objection("cut.bar.fault", bar.id, "ask", {"fault": fault.kind}))
+    objections += _too_wide_for_the_shear(problem)
     return tuple(objections), tuple(ways)
 
 
-def _explain(sheets: Iterable[SheetLayout], bars: Mapping[str, Bar]) -> Iterable[Saying]:
+def _too_wide_for_the_shear(problem: CutProblem) -> list[Objection]:
+    saw = problem.saw
+    if saw is None or not saw.straight_only:
+        return []
+    return [
+        Objection(
+            "cut.saw.short",
+            bar.id,
+            "ask",
+            {
+                "saw": saw.id,
+                "width": Quantity(bar.section.width_mm, "mm"),
+                "longest": Quantity(saw.longest_mm, "mm"),
+            },
+        )
+        for bar in problem.stock
+        if bar.section.kind == "flat" and bar.section.width_mm > saw.longest_mm
+    ]
+
+
+def _explain(
+    sheets: Sequence[SheetLayout], bars: Mapping[str, Bar], proof: Proof
+) -> Iterable[Saying]:
+    if sheets and proof.cost is not None and proof.bound is not None:
+        code = "cut.stock.least" if proof.status == "optimal" else "cut.stock.taken"
+        values = {"mass": Quantity(proof.cost, "g"), "least": Quantity(proof.bound, "g")}
+        yield Saying(code, values)
     for sheet in sheets:
         bar = bars[sheet.bar]
         code = "cut.bar.remnant_used" if is_remnant(bar) else "cut.bar.begun"

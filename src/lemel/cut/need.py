@@ -39,6 +39,7 @@ _CLOSER = 2
 @dataclass(frozen=True, slots=True)
 class _Bench:
     kerf: float
+    straight: bool
     widest: float
     facts: Tables
     watch: Watch
@@ -86,7 +87,10 @@ def need(
     kerf = kerf_of(saw, facts)
     read = gather(partial(cutouts, line, kerf, facts) for line in lines)
     wanted = [_Wanted(line, c) for line, made in zip(lines, read, strict=True) for c in made]
-    bench = _Bench(kerf, across_most_mm or allowance(facts, "across_most_mm"), facts, watch)
+    straight = saw is not None and saw.straight_only
+    bench = _Bench(
+        kerf, straight, across_most_mm or allowance(facts, "across_most_mm"), facts, watch
+    )
     stock: list[StockNeed] = []
     explain: list[Saying] = []
     for group in _groups(wanted):
@@ -192,7 +196,7 @@ def _rod_need(group: list[_Wanted], body: Composition, bench: _Bench) -> tuple[S
     section = group[0].cutout.section
     lengths = [want.cutout.outline.length_mm for want in group]
     ends = _ends_mm(section, bench.facts)
-    total = sum(lengths) + bench.kerf * (len(lengths) - 1) + ends
+    total = _tenth(sum(lengths) + bench.kerf * (len(lengths) - 1) + ends)
     gross = section.area_mm2 * total * density_g_cm3(body) / 1000
     made = _asked(group, body, section, gross)
     made = replace(made, length_mm=total, least_mm=max(lengths))
@@ -257,7 +261,15 @@ def _sheet_size(group: list[_Wanted], bench: _Bench) -> tuple[float, float]:
     widths = _widths(parts, kerf, least, max(least, bench.widest - 2 * edge))
 
     def sheet(inside: float, rounds: int | None) -> tuple[float, float, float]:
-        found = pack(parts, math.inf, inside, kerf_mm=kerf, rounds=rounds, watch=bench.watch)
+        found = pack(
+            parts,
+            math.inf,
+            inside,
+            kerf_mm=kerf,
+            guillotine=bench.straight,
+            rounds=rounds,
+            watch=bench.watch,
+        )
         along, across = found.used_mm + 2 * edge, inside + 2 * edge
         # The narrower of two equal sheets rolls more easily.
         return (round(along * across, 3), across, along)

@@ -62,7 +62,7 @@ def pack(
     else:
         search.run([place_rects], fat, seed, rounds or _rounds(count, 8_000), watch)
         shaped = _bare(ShapePlacer(kerf_mm), parts, length_mm, width_mm)
-        search.run([shaped], fat, seed, rounds or _rounds(count, 400), watch)
+        search.run([shaped], fat, seed, rounds or _rounds(count, 50_000), watch)
     return search.best(parts)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from lemel.cut.outlines import points_of
@@ -14,6 +15,8 @@ __all__ = ["ShapePlacer", "part_polygon"]
 #: Outlines are thickened by this and then smoothed by at most as much, mm.
 _SMOOTH_MM = 0.05
 _HAIR_MM = 1e-5
+#: An endless sheet is as long as this.
+_FAR_MM = 1e5
 
 
 def part_polygon(part: Part, turn: int) -> Any:
@@ -29,6 +32,17 @@ def part_polygon(part: Part, turn: int) -> Any:
     turned = rotate(Polygon(points), turn, origin=(0, 0)) if turn % 360 else Polygon(points)
     left, low, _, _ = turned.bounds
     return translate(turned, -left, -low)
+
+
+@dataclass(slots=True)
+class _Sheet:
+    """What lies on the sheet, and per shape where it could still lie: each laid part is
+    taken off a shape's free region once."""
+
+    length: float
+    width: float
+    laid: list[tuple[tuple[Any, ...], float, float]] = field(default_factory=list)
+    free: dict[tuple[Any, ...], tuple[Any, int]] = field(default_factory=dict)
 
 
 class ShapePlacer:
@@ -47,7 +61,7 @@ class ShapePlacer:
 
     def __call__(self, order: Sequence[Part], length: float, width: float) -> list[Spot]:
         """Spots of the parts that fit; `length` and `width` are the bare sheet's."""
-        laid: list[tuple[tuple[Any, ...], float, float]] = []
+        sheet = _Sheet(length, width)
         spots: list[Spot] = []
         stuck: set[tuple[Any, ...]] = set()
         for part in order:
@@ -55,14 +69,14 @@ class ShapePlacer:
                 continue
             best: tuple[float, float, float, int] | None = None
             for turn in part.turns:
-                found = self._lowest(part, turn, laid, length, width)
+                found = self._lowest(part, turn, sheet)
                 if found and (best is None or found[:2] < best[:2]):
                     best = (*found, turn)
             if best is None:
                 stuck.add(_shape_key(part, 0))
                 continue
             _, y, x, turn = best
-            laid.append((self._thick(part, turn), x, y))
+            sheet.laid.append((self._thick(part, turn), x, y))
             spots.append(Spot(part.key, max(0.0, x), max(0.0, y), turn))
         return spots
 
@@ -77,14 +91,7 @@ class ShapePlacer:
             self._fat[key] = (fat, _convex_parts(fat), along, across)
         return key
 
-    def _lowest(
-        self,
-        part: Part,
-        turn: int,
-        laid: list[tuple[tuple[Any, ...], float, float]],
-        length: float,
-        width: float,
-    ) -> tuple[float, float, float] | None:
+    def _lowest(self, part: Part, turn: int, sheet: _Sheet) -> tuple[float, float, float] | None:
         """(reach along, y, x) of the place that reaches least far along."""
         from shapely import get_coordinates, union_all
         from shapely.affinity import translate
@@ -92,23 +99,28 @@ class ShapePlacer:
 
         mine = self._thick(part, turn)
         _, _, along, across = self._fat[mine]
-        if along > length + _HAIR_MM or across > width + _HAIR_MM:
+        room, spare = sheet.length - along, sheet.width - across
+        if room < -_HAIR_MM or spare < -_HAIR_MM:
             return None
-        if not laid:
-            return (along, 0.0, 0.0)
-        free_along, free_across = max(0.0, length - along), max(0.0, width - across)
-        free = box(-_HAIR_MM, -_HAIR_MM, free_along + _HAIR_MM, free_across + _HAIR_MM)
-        taken = [translate(self._between(other, mine), x, y) for other, x, y in laid]
-        left = free.difference(union_all(taken).buffer(-_HAIR_MM))
-        if left.is_empty:
+        if mine not in sheet.free:
+            far = min(room, _FAR_MM)
+            sheet.free[mine] = (box(-_HAIR_MM, -_HAIR_MM, far + _HAIR_MM, spare + _HAIR_MM), 0)
+        free, known = sheet.free[mine]
+        if known < len(sheet.laid):
+            taken = [translate(self._between(o, mine), x, y) for o, x, y in sheet.laid[known:]]
+            free = free.difference(union_all(taken))
+            sheet.free[mine] = (free, len(sheet.laid))
+        if free.is_empty:
             return None
-        x, y = min((max(0.0, x), max(0.0, y)) for x, y in get_coordinates(left).tolist())
+        x, y = min((max(0.0, x), max(0.0, y)) for x, y in get_coordinates(free).tolist())
         return (x + along, y, x)
 
     def _between(self, fixed: tuple[Any, ...], moving: tuple[Any, ...]) -> Any:
         key = (fixed, moving)
         if key not in self._no_fit:
-            self._no_fit[key] = _minkowski(self._fat[fixed][1], self._fat[moving][1])
+            sums = _minkowski(self._fat[fixed][1], self._fat[moving][1])
+            # A hair less, so that parts may touch.
+            self._no_fit[key] = sums.buffer(-_HAIR_MM)
         return self._no_fit[key]
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from lemel.cut.faces import Placement, SheetLayout
 from lemel.cut.need import outline_area_mm2
+from lemel.errors import Broken
 from lemel.values import Bar, Blank, Section
 
 __all__ = ["closed_sheet", "remnant_bar", "share_of", "wire_layout"]
@@ -15,7 +16,13 @@ __all__ = ["closed_sheet", "remnant_bar", "share_of", "wire_layout"]
 def share_of(bar: Bar, blank: Blank) -> float:
     """The share of a bar's volume, and so of its mass, that a blank takes."""
     if bar.section.kind == "flat":
-        return outline_area_mm2(blank.outline) / (bar.section.width_mm * bar.length_mm)
+        outline = blank.outline
+        if outline.kind == "strip" and min(outline.length_mm, outline.width_mm) > (
+            bar.section.width_mm
+        ):
+            # Strip rolled a hair narrower than the blank: the piece is as wide as the strip.
+            return max(outline.length_mm, outline.width_mm) / bar.length_mm
+        return outline_area_mm2(outline) / (bar.section.width_mm * bar.length_mm)
     return blank.outline.length_mm / bar.length_mm
 
 
@@ -40,23 +47,25 @@ def remnant_bar(bar: Bar, length_mm: float, width_mm: float | None, from_mm: flo
 
 
 def wire_layout(
-    bar: Bar, blanks: Sequence[Blank], kerf_mm: float, crop_mm: float, least_mm: float
+    bar: Bar, blanks: Sequence[Blank], kerf_mm: float, span: tuple[float, float], least_mm: float
 ) -> SheetLayout:
-    """Pieces one after the other from the free end; the far end, with the stamp, stays."""
-    x = crop_mm
+    """Pieces one after the other from the start of the span; the far end, with the stamp, stays."""
+    x, end = span
     spots = []
-    cut_away = 0.0
+    dust = 0.0
     for blank in sorted(blanks, key=lambda b: (-b.outline.length_mm, b.piece)):
-        spots.append(Placement(blank.piece, bar.id, x, 0.0, False, blank.outline))
+        y = 0.0
+        if blank.outline.kind == "disc":
+            y = (bar.section.width_mm - blank.outline.width_mm) / 2
+        spots.append(Placement(blank.piece, bar.id, x, y, False, blank.outline))
         x += blank.outline.length_mm
-        dust = min(kerf_mm, max(0.0, bar.length_mm - crop_mm - x))
-        cut_away += dust
-        x += dust
+        cut = min(kerf_mm, max(0.0, bar.length_mm - x))
+        dust += cut
+        x += cut
     rest = bar.length_mm - x
-    remnant = remnant_bar(bar, rest, None, x) if rest >= least_mm else None
-    return closed_sheet(
-        bar, spots, {blank.piece: blank for blank in blanks}, remnant, cut_away / bar.length_mm
-    )
+    remnant = remnant_bar(bar, rest, None, x) if rest >= least_mm + (bar.length_mm - end) else None
+    by_piece = {blank.piece: blank for blank in blanks}
+    return closed_sheet(bar, spots, by_piece, remnant, dust / bar.length_mm)
 
 
 def closed_sheet(
@@ -69,6 +78,8 @@ def closed_sheet(
     """The masses of one bar, with scrap as the balance so that they close."""
     pieces = bar.mass_g * sum(share_of(bar, blanks[spot.piece]) for spot in spots)
     kept = remnant.mass_g if remnant else 0.0
+    if pieces + kept > bar.mass_g * (1 + 1e-9):
+        raise Broken(f"{bar.id}: {pieces + kept} g marked out of {bar.mass_g} g")
     dust = min(bar.mass_g * kerf_share, max(0.0, bar.mass_g - pieces - kept))
     scrap = max(0.0, bar.mass_g - pieces - kept - dust)
     return SheetLayout(

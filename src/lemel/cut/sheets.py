@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from lemel.cut.bounds import shortest_length_mm
@@ -13,7 +13,7 @@ from lemel.cut.packing import pack
 from lemel.cut.parts import Packing, Part
 from lemel.cut.shapes import part_polygon
 from lemel.cut.share import closed_sheet, remnant_bar
-from lemel.cut.stockroom import is_remnant
+from lemel.cut.stockroom import is_remnant, sound_span
 from lemel.values import Bar, Blank, Proof, Watch, quiet
 
 __all__ = ["Bench", "lay_sheets"]
@@ -30,13 +30,19 @@ class Bench:
     guillotine: bool
     seed: int
     least: float
+    margin: float
     watch: Watch = quiet
     work: int = 0
 
     def inside(self, bar: Bar) -> tuple[float, float]:
-        """Usable length and width; a sawn or sheared strip has no rolled edge to lose."""
-        edge = 0.0 if is_remnant(bar) else self.edge
-        return bar.length_mm - 2 * edge, bar.section.width_mm - 2 * edge
+        """Usable length and width; what was sawn or sheared before has no rolled edge to lose."""
+        edge = self.edge_of(bar)
+        start, end = sound_span(bar, self.margin)
+        return end - start - 2 * edge, bar.section.width_mm - 2 * edge
+
+    def start(self, bar: Bar) -> float:
+        """Where along the bar the first part may begin."""
+        return sound_span(bar, self.margin)[0] + self.edge_of(bar)
 
     def edge_of(self, bar: Bar) -> float:
         """Margin kept on this bar."""
@@ -160,27 +166,28 @@ def _marked(
     bar: Bar, packing: Packing, blanks: Mapping[str, Blank], bench: Bench
 ) -> tuple[SheetLayout, float]:
     """The layout of one bar with its remnant, and the area that is cut into."""
-    edge = bench.edge_of(bar)
+    edge, start = bench.edge_of(bar), bench.start(bar)
     spots = [
         Placement(
-            spot.key, bar.id, spot.x_mm + edge, spot.y_mm + edge, spot.turn % 180 == 90,
+            spot.key, bar.id, spot.x_mm + start, spot.y_mm + edge, spot.turn % 180 == 90,
             blanks[spot.key].outline, spot.turn,
         )
         for spot in packing.spots
     ]  # fmt: skip
-    used_x = edge + packing.used_mm
+    used_x = start + packing.used_mm
     used_y = max(spot.y_mm + _across_mm(spot) for spot in spots)
     end = (bar.length_mm - used_x - bench.kerf, bar.section.width_mm, used_x + bench.kerf)
     side = (bar.length_mm, bar.section.width_mm - used_y - bench.kerf, 0.0)
-    length, width, start = max(end, side, key=lambda cut: max(0.0, cut[0]) * max(0.0, cut[1]))
+    length, width, begins = max(end, side, key=lambda cut: max(0.0, cut[0]) * max(0.0, cut[1]))
     remnant = None
     if min(length, width) >= bench.least:
-        remnant = remnant_bar(bar, length, width, start)
+        remnant = remnant_bar(bar, length, width, begins)
     kerf_area = _kerf_area(spots, bench.kerf, bar)
     if remnant is not None:
-        kerf_area += bench.kerf * (bar.section.width_mm if start else bar.length_mm)
+        kerf_area += bench.kerf * (bar.section.width_mm if begins else bar.length_mm)
     whole = bar.length_mm * bar.section.width_mm
     sheet = closed_sheet(bar, spots, blanks, remnant, kerf_area / whole)
+    sheet = replace(sheet, edge_mm=edge)
     kept = length * width if remnant else 0.0
     return sheet, whole - kept
 
@@ -212,15 +219,28 @@ def _proof(laid: Sequence[Part], bars: Sequence[Bar], cut_into: float, bench: Be
         return Proof("infeasible", None, None, None, bench.work, seed=bench.seed)
     bound = sum(part.area_mm2 for part in laid)
     if len(bars) == 1:
-        bar = bars[0]
-        edge = bench.edge_of(bar)
-        length, width = bench.inside(bar)
-        along = shortest_length_mm(laid, width) + edge
-        across = max(min(box[1] for box in part.boxes()) for part in laid)
-        across = max(across, bound / length) + edge
-        bound = max(bound, min(along * bar.section.width_mm, across * bar.length_mm))
+        bound = max(bound, _least_area(laid, bars[0], bench))
     bound = min(bound, cut_into)
     gap = (cut_into - bound) / max(cut_into, 1e-9)
     status = "optimal" if gap <= 1e-6 else "feasible"
     stopped = "proof" if status == "optimal" else "work"
     return Proof(status, cut_into, bound, gap, bench.work, stopped, bench.seed)
+
+
+def _least_area(laid: Sequence[Part], bar: Bar, bench: Bench) -> float:
+    """What one bar loses at least, whether its end or its side is kept as the remnant."""
+    length, width = bench.inside(bar)
+    start, edge = bench.start(bar), bench.edge_of(bar)
+    along = start + shortest_length_mm(laid, width)
+    narrowest = max(min(box[1] for box in part.boxes()) for part in laid)
+    across = edge + max(narrowest, sum(part.area_mm2 for part in laid) / length)
+    whole = bar.length_mm * bar.section.width_mm
+    kept = [
+        bar.section.width_mm * (bar.length_mm - along - bench.kerf),
+        bar.length_mm * (bar.section.width_mm - across - bench.kerf),
+    ]
+    ends = [bar.length_mm - along - bench.kerf, bar.section.width_mm - across - bench.kerf]
+    # An end that is too small to keep is lost whole.
+    return whole - max(
+        area if end >= bench.least else 0.0 for area, end in zip(kept, ends, strict=True)
+    )

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from lemel.cut.faces import CutProblem
 from lemel.cut.wants import allowance, line_of
 from lemel.tables import Tables
 from lemel.values import Bar, Blank, OrderLine, Section
 
-__all__ = ["Batch", "batches", "is_remnant", "may_serve"]
+__all__ = ["Batch", "batches", "is_remnant", "may_serve", "sound_span"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,18 +31,26 @@ class Batch:
         """True where no bar can hold two blanks beside each other: a matter of lengths only."""
         if not self.flat:
             return True
-        narrowest = min(_narrowest(blank) for blank in self.blanks)
-        lying = all(
-            (blank.outline.kind == "strip" and blank.grain == "along")
-            or _narrowest(blank) == _widest(blank)
-            for blank in self.blanks
+        # A disc on a sheet much wider than itself gains by lying zigzag, a strip does not.
+        return all(
+            bar.section.width_mm < _beside(blank) for bar in self.bars for blank in self.blanks
         )
-        return lying and all(bar.section.width_mm < 2 * narrowest for bar in self.bars)
 
 
 def is_remnant(bar: Bar) -> bool:
     """Remnants are used up before new stock is begun."""
     return bar.kind == "offcut"
+
+
+def sound_span(bar: Bar, margin_mm: float) -> tuple[float, float]:
+    """From where to where the bar is longest without a fault whose place is known, mm."""
+    places = sorted(fault.place_mm for fault in bar.faults if fault.place_mm is not None)
+    marks = [-margin_mm, *places, bar.length_mm + margin_mm]
+    spans = [
+        (max(0.0, before + margin_mm), min(bar.length_mm, after - margin_mm))
+        for before, after in pairwise(marks)
+    ]
+    return max(spans, key=lambda span: (span[1] - span[0], -span[0]))
 
 
 def batches(problem: CutProblem, tables: Tables) -> list[Batch]:
@@ -127,12 +136,11 @@ def _families(serves: Sequence[Sequence[int]], sorts: Sequence[object]) -> list[
     return list(groups.values())
 
 
-def _narrowest(blank: Blank) -> float:
+def _beside(blank: Blank) -> float:
+    """Width of sheet from which on a second one of these could be beside the first."""
     outline = blank.outline
-    if blank.grain == "along" and outline.kind == "strip":
-        return outline.width_mm
-    return min(outline.length_mm, outline.width_mm)
-
-
-def _widest(blank: Blank) -> float:
-    return max(blank.outline.length_mm, blank.outline.width_mm)
+    if outline.kind == "disc":
+        return 1.1 * outline.width_mm
+    if outline.kind == "strip" and blank.grain == "along":
+        return 2 * outline.width_mm
+    return 0.0
