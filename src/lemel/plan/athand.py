@@ -24,6 +24,8 @@ def meet_from_hand(context: Context, bench: Bench, line: OrderLine) -> PlanLine 
 
     Within a source the smallest bar that does is taken. None: a heat is needed.
     """
+    if not any(_candidates(context, bench, line, source) for source in SOURCES):
+        return None
     asked = cut.need((line,), context.bodies((line,)), context.saw, tables=context.tables)
     if not asked.stock:
         return None

@@ -56,13 +56,14 @@ def ask_blend(
     """One question for all these heats of one main metal, with what is left on the bench."""
     shop, options = context.shop, context.problem.options
     main = context.standard(drafts[0].group.standard).main
-    casting_g = _casting_most_g(context, main, sum(draft.grams for draft in drafts))
+    most_g = _most_g(context, main, drafts)
     lots = tuple(
-        _blend_lot(context, bench, lot, casting_g)
+        _blend_lot(context, bench, lot, most_g.get(lot.id))
         for lot in context.problem.lots
         if lot.main == main
         and lot.id not in context.evidence.barred
-        and bench.lots_left_g[lot.id] > 0
+        and min(bench.lots_left_g[lot.id], most_g.get(lot.id, lot.mass_g)) >= context.step_g
+        and not (lot.whole and lot.mass_g > most_g.get(lot.id, lot.mass_g))
     )
     additions = tuple(
         BlendAddition(
@@ -165,25 +166,28 @@ def _colour_window(context: Context, group: Group) -> Mapping[str, tuple[float, 
         return {}
 
 
-def _casting_most_g(context: Context, main: str, total_g: float) -> float:
-    """Grams that one lot made for casting may give: deoxidisers in it make a bar crack."""
-    count = sum(1 for lot in context.problem.lots if lot.main == main and _for_casting(lot))
-    return rule("casting_share_most", context.tables) * total_g / max(1, count)
+def _most_g(context: Context, main: str, drafts: Sequence[HeatDraft]) -> dict[str, float]:
+    """Grams that a lot may give at most where its evidence, or what it was made for, bears
+    only a share of a heat."""
+    limits = context.evidence.answers[main].share_most if main in context.evidence.answers else {}
+    return {
+        lot: share
+        * sum(d.grams for d in drafts if d.group.owner == context.evidence.lots[lot].owner)
+        for lot, share in limits.items()
+    }
 
 
-def _for_casting(lot: Lot) -> bool:
-    return lot.made_for == "casting" and not lot.whole
-
-
-def _blend_lot(context: Context, bench: Bench, lot: Lot, casting_g: float) -> BlendLot:
+def _blend_lot(context: Context, bench: Bench, lot: Lot, most_g: float | None) -> BlendLot:
     beliefs = context.evidence.belief(lot.id)
     row = beliefs.row(lot.id)
     left_g = bench.lots_left_g[lot.id]
+    if most_g is not None:
+        left_g = min(left_g, math.floor(100 * most_g) / 100)
     value = context.evidence.values.get(lot.id)
     age = (context.shop.as_of - lot.received_on).days if lot.received_on else 0
     return BlendLot(
         id=lot.id,
-        mass_g=min(left_g, math.floor(casting_g * 100) / 100) if _for_casting(lot) else left_g,
+        mass_g=left_g,
         whole=lot.whole,
         owner=lot.owner,
         mean=beliefs.mean[row],

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from lemel import mill, pour
 from lemel.plan.context import Context, Group, family_of
 from lemel.plan.rules import rule
-from lemel.plan.stockwork import Failure
+from lemel.plan.stockwork import Failure, as_saying
 from lemel.pour import MouldChoice
 from lemel.values import Blank, IngotNeed, Mould, Objection, OrderLine, Saying, StockNeed
 
@@ -30,6 +30,7 @@ class IngotPick:
     shares: tuple[StockNeed, ...]
     choice: MouldChoice
     minutes: float
+    notes: tuple[Saying, ...] = ()
 
     @property
     def grams(self) -> float:
@@ -51,6 +52,7 @@ def pick_ingot(
     """
     body = context.nominal(group.standard, group.colour)
     failure: Failure | None = None
+    notes: list[Saying] = []
     for bars in range(1, BARS_MOST + 1):
         shares = share_need(need, blanks, bars)
         if not shares:
@@ -60,12 +62,27 @@ def pick_ingot(
             _try_mould(context, group, shares, mould, asked.grams_least)
             for mould in (*context.shop.moulds, None)
         ]
+        notes += [
+            as_saying(o)
+            for one in tries
+            if not isinstance(one, _Fit)
+            for o in one
+            if o.code == "pour.mould.split"
+        ]
         good = [one for one in tries if isinstance(one, _Fit)]
         if good:
             least_g = asked.grams_least * bars
             best = min(good, key=lambda one: _trouble(context, group, one, least_g))
             mine = tuple(line for line in lines if line.id in need.pieces)
-            return IngotPick(need, mine, tuple(blanks), shares, best.choice, best.minutes * bars)
+            return IngotPick(
+                need,
+                mine,
+                tuple(blanks),
+                shares,
+                best.choice,
+                best.minutes * bars,
+                tuple(dict.fromkeys(notes)),
+            )
         if failure is None:
             said = [*asked.objections]
             said += [o for one in tries if not isinstance(one, _Fit) for o in one]
@@ -128,7 +145,8 @@ def _try_grams(
             (c for c in found.choices if c.mould == wanted and c.verdict != "split"), None
         )
         if choice is None:
-            return (*said, *found.objections)
+            split = [o for c in found.choices if c.mould == wanted for o in c.objections]
+            return (*said, *split, *found.objections)
         verdict = mill.need(
             shares[0], (choice.ingot,), context.kit, body, tables=context.tables
         ).verdicts[0]
@@ -193,11 +211,7 @@ def _failure(
     need: StockNeed, objections: Sequence[Objection], ways: Sequence[Saying], least_g: float
 ) -> Failure:
     stops = [o for o in objections if o.grade == "stop"] or list(objections)
-    reason = (
-        Saying(stops[0].code, {"about": stops[0].about, **stops[0].values})
-        if stops
-        else Saying("plan.unmet.no_ingot", {"need": need.id})
-    )
+    reason = as_saying(stops[0]) if stops else Saying("plan.unmet.no_ingot", {"need": need.id})
     remedies = [o.remedy for o in objections if o.remedy is not None]
     unique: list[Saying] = []
     for way in (*ways, *remedies):

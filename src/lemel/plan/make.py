@@ -96,7 +96,7 @@ def _met_by_heat(
                     "mass": Quantity(sum(bar.mass_g for bar in bars), "g"),
                 },
             ),
-            (Saying("plan.why.nothing_at_hand", {"line": line.id}),),
+            (Saying("plan.why.nothing_at_hand", {"line": line.id}), *pick.notes),
             (heat.id, *(bar.id for bar in bars)),
             shares.get(line.claim, 0.0) if line.claim else None,
         )

@@ -15,7 +15,7 @@ from lemel.plan.grouping import Grouped, due, short_of_metal
 from lemel.plan.heats import run_heat
 from lemel.plan.ingots import IngotPick
 from lemel.plan.stockwork import Failure, mill_and_cut
-from lemel.values import Bar, Saying, Watch
+from lemel.values import Bar, Quantity, Saying, Watch
 
 __all__ = ["Settled", "Trial", "settle_heats"]
 
@@ -160,7 +160,16 @@ def _drop_last(
     last = max(draft.picks, key=due)
     answer = ask_blend(context, bench, [draft], explain=True)
     reason = Saying("plan.unmet.no_blend", {"heat": draft.id, "standard": draft.group.standard})
-    grouped.fail(last.lines, reason, answer.explain)
+    main = context.standard(draft.group.standard).main
+    shares = context.evidence.answers[main].share_most if main in context.evidence.answers else {}
+    tests = [
+        Saying(
+            "plan.way.test_lot", {"lot": lot.id, "share": Quantity(100 * shares[lot.id], "percent")}
+        )
+        for lot in context.evidence.usable(draft.group.owner, main)
+        if lot.id in shares
+    ]
+    grouped.fail(last.lines, reason, (*last.notes, *tests, *answer.explain))
     return _without(draft, last)
 
 

@@ -13,7 +13,7 @@ from lemel.plan.context import Context
 from lemel.plan.faces import BarRoute, StockWork
 from lemel.values import Bar, Blank, Objection, OrderLine, Saying, StockNeed
 
-__all__ = ["Failure", "mill_and_cut", "post_stock_work"]
+__all__ = ["Failure", "as_saying", "mill_and_cut", "post_stock_work"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,12 +93,13 @@ def _named(route: Route, bar: Bar) -> Route:
 
 def _mill_failure(bar: Bar, route: Route) -> Failure:
     stops = [o for o in route.objections if o.grade == "stop"] or list(route.objections)
-    reason = (
-        Saying(stops[0].code, {"about": stops[0].about, **stops[0].values})
-        if stops
-        else Saying("plan.unmet.no_route", {"bar": bar.id})
-    )
+    reason = as_saying(stops[0]) if stops else Saying("plan.unmet.no_route", {"bar": bar.id})
     return Failure(reason, _remedies(route.objections) + route.explain)
+
+
+def as_saying(objection: Objection) -> Saying:
+    """An objection as the reason of something: the same words, with what it is about."""
+    return Saying(objection.code, {"about": objection.about, **objection.values})
 
 
 def _remedies(objections: Sequence[Objection]) -> tuple[Saying, ...]:

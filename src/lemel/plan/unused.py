@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from lemel.plan.bench import Bench
 from lemel.plan.context import Context
 from lemel.plan.faces import HeatPlan
-from lemel.values import Lot, Saying
+from lemel.values import Lot, Quantity, Saying
 
 __all__ = ["why_unused"]
 
@@ -35,6 +35,10 @@ def _reason(
         return Saying(stops[0].code, {"about": lot.id, "lot": lot.id, **stops[0].values})
     if lot.id in left_out:
         return left_out[lot.id]
+    shares = context.evidence.answers[lot.main].share_most
+    if lot.id in shares:
+        share = Quantity(100 * shares[lot.id], "percent")
+        return Saying("plan.unused.test_first", {"lot": lot.id, "share": share})
     of_metal = [h for h in heats if context.standard(h.standard).main == lot.main]
     values = {"lot": lot.id, "metal": lot.main, "owner": lot.owner}
     if not of_metal:
