@@ -17,6 +17,7 @@ from lemel.values import (
     Caution,
     Charge,
     Lot,
+    Mould,
     Objection,
     OrderLine,
     Origin,
@@ -177,7 +178,11 @@ class Provenance:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The month's plan with every room's answer, kept whole."""
+    """The month's plan with every room's answer, kept whole.
+
+    `asked`, `lots` and `moulds` are the order lines, the bags and the moulds as they were given,
+    `shop` the workshop's name: what a card says beside the figures.
+    """
 
     id: str
     made_from: Provenance
@@ -193,3 +198,7 @@ class Plan:
     objections: tuple[Objection, ...] = ()
     cautions: tuple[Caution, ...] = ()
     owners: Mapping[str, str] = field(default_factory=dict)
+    asked: tuple[OrderLine, ...] = ()
+    lots: tuple[Lot, ...] = ()
+    moulds: tuple[Mould, ...] = ()
+    shop: str = ""

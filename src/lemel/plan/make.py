@@ -157,6 +157,10 @@ def _whole(
         objections=tuple(dict.fromkeys((*context.evidence.notes, *bench.objections))),
         cautions=tuple(dict.fromkeys((*context.evidence.cautions, *bench.cautions))),
         owners=dict(context.shop.owners),
+        asked=context.problem.orders,
+        lots=context.problem.lots,
+        moulds=context.shop.moulds,
+        shop=context.shop.name,
     )
     return replace(plan, objections=(*check_plan(plan, context), *plan.objections))
 
