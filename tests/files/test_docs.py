@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lemel.files import bench, evidence, fire, heats, lots, orders, workshop
+from lemel.files import bench, evidence, fire, furnace_log, heats, lots, orders, workshop
 from lemel.files.keys import Key
 
 PAGE = (Path(__file__).resolve().parents[2] / "docs" / "files.md").read_text("utf-8")
@@ -25,6 +25,11 @@ SHAPES = {
     "pour": fire.POUR_KEYS,
     "mill": (*bench.MILL_KEYS, *bench.NEED_KEYS),
     "cut": bench.CUT_KEYS,
+    "calibrate": (
+        *furnace_log.CALIBRATE_KEYS,
+        *furnace_log.LOG_KEYS,
+        *furnace_log.NEXT_HEAT_KEYS,
+    ),
 }
 
 
@@ -46,5 +51,5 @@ def test_every_size_of_every_piece_is_on_the_page():
 
 def test_every_format_is_on_the_page():
     plan = ("workshop", "lots", "readings", "orders", "prices", "plan")
-    for name in (*plan, *"believe blend-instance correct melt pour mill cut".split()):
+    for name in (*plan, *"believe blend-instance correct melt calibrate pour mill cut".split()):
         assert f'format = "lemel-{name} 1"' in PAGE

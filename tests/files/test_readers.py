@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import shutil
 import tomllib
 
 import pytest
@@ -24,7 +25,14 @@ READERS = {
     "mill.toml": files.read_mill,
     "cut.toml": files.read_cut,
     "plan.toml": files.read_plan,
+    "calibrate.toml": files.read_calibrate,
 }
+
+
+@pytest.fixture(autouse=True)
+def _log_beside(tmp_path):
+    """A calibration's log lies beside its file, wherever a test puts that."""
+    shutil.copy(examples() / "calibrate_log.csv", tmp_path)
 
 
 def _data(name):

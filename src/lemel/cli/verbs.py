@@ -19,7 +19,7 @@ VERBS = {
     "blend": ("lemel.cli.heats", "Which lots and additions make which heat."),
     "correct": ("lemel.cli.heats", "The cheapest addition that mends a heat in the pot."),
     "melt": ("lemel.cli.fire", "How the heat is run: setpoint, fillings, time, energy."),
-    "calibrate": ("lemel.cli.fire", "Fit a furnace to its own log."),
+    "calibrate": ("lemel.cli.furnace", "Fit a furnace to its own log."),
     "pour": ("lemel.cli.fire", "What comes out of one pour and how to hold the mould."),
     "mill": ("lemel.cli.bench", "The way from bar to stock, pass by pass."),
     "cut": ("lemel.cli.bench", "Pieces to blanks, and blanks laid out on stock."),
