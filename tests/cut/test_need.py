@@ -56,7 +56,7 @@ def test_six_bands_share_one_strip_of_their_width():
     assert stock.pieces == tuple(one.id for one in lines)
     blanks = need(lines, BODIES).blanks
     lengths = sum(blank.outline.length_mm for blank in blanks)
-    assert stock.length_mm == pytest.approx(lengths + 5 * 0.3 + 2 * 3)
+    assert stock.length_mm == pytest.approx(lengths + 5 * 0.3 + 2 * 3, abs=0.1)
 
 
 def test_strip_is_cut_from_the_sheet_where_one_of_its_thickness_is_wanted():

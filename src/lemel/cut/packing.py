@@ -26,6 +26,8 @@ _LEGS = 3
 _STARTS = 12
 _FEW = 16
 _SLACK = 0.06
+#: Turned outlines that may be laid in one search; each takes some tenths of a millisecond.
+_SHAPE_EFFORT = 4_000
 
 
 def pack(
@@ -62,7 +64,8 @@ def pack(
     else:
         search.run([place_rects], fat, seed, rounds or _rounds(count, 8_000), watch)
         shaped = _bare(ShapePlacer(kerf_mm), parts, length_mm, width_mm)
-        search.run([shaped], fat, seed, rounds or _rounds(count, 50_000), watch)
+        turns = sum(len(part.turns) for part in parts)
+        search.run([shaped], fat, seed, rounds or max(8, _SHAPE_EFFORT // turns), watch)
     return search.best(parts)
 
 
