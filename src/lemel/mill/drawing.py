@@ -35,7 +35,7 @@ def sachs_stress_mpa(flow_mpa: float, area_ratio: float, mu: float, half_angle_d
     `area_ratio` is A1 / A0. Source: Sachs 1927 as printed in Dieter, chapter 19.
 
     >>> round(sachs_stress_mpa(350, (7.5 / 10) ** 2, 0.1, 5), 1)
-    316.3
+    316.2
     """
     b = mu / math.tan(math.radians(half_angle_deg))
     return float(flow_mpa * (1 + b) / b * (1 - area_ratio**b))
@@ -134,7 +134,7 @@ def area_drawn_square_mm2(side_mm: float, hole_mm: float) -> float:
     d >= s sqrt2: untouched; d <= s: fully round; between, the corners are cut by four
     equal segments outside the sides. Geometry, derived here.
 
-    >>> area_drawn_square_mm2(1, 1.5), round(area_drawn_square_mm2(1, 1), 4)
+    >>> area_drawn_square_mm2(1.0, 1.5), round(area_drawn_square_mm2(1, 1), 4)
     (1.0, 0.7854)
     """
     s, d = side_mm, hole_mm
