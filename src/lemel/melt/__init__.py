@@ -5,6 +5,10 @@ Comes in: a `Charge` with the heat at which it must be poured, furnace, pot and 
 May ask: metal (melting range, heat, density, vapour), tables, values.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
 from lemel.melt.bath import Bath, bath_of
 from lemel.melt.charging import Heap, Place, fills_by_volume, heap_of, order_of
 from lemel.melt.choose import choose_pot, crucible_faults, pot_holds_g
@@ -19,6 +23,7 @@ from lemel.melt.faces import (
 )
 from lemel.melt.fills import FillPlan, FillRules, fill_rules, greedy_fills, plan_fills
 from lemel.melt.forwards import do
+from lemel.melt.log import LOG_EVENTS, LOG_FORMAT, LogReading, MeltLog, read_log
 from lemel.melt.loss import MeltLoss, expected_loss
 from lemel.melt.model import FurnaceModel, furnace_model, parameter_names
 from lemel.melt.pot_heat import PotHeat, graphite_j_gk, pot_heat
@@ -26,12 +31,38 @@ from lemel.melt.run import Ledger, Run, Trace, simulate
 from lemel.melt.setpoint import setpoint_band_c
 from lemel.melt.torch import TorchMelt, torch_limit_g, torch_melt
 
+if TYPE_CHECKING:
+    from lemel.melt.calibrate import Calibration, CalibrationProblem, calibrate
+    from lemel.melt.predict import Band, Prediction, predict
+
 __all__ = [
-    "AddMetal", "Bath", "ChargeFill", "Event", "FillPlan", "FillRules", "FurnaceModel", "Heap",
-    "Ledger", "LidOpen", "MeltCurve", "MeltLoss", "MeltPlan", "MeltProblem", "MeltStep", "Place",
-    "PotChoice", "PotHeat", "PourOut", "PowerOff", "Run", "SetTo", "TorchMelt", "Trace",
-    "bath_of", "choose_pot", "crucible_faults", "do", "expected_loss", "fill_rules",
-    "fills_by_volume", "furnace_model", "graphite_j_gk", "greedy_fills", "heap_of", "order_of",
-    "parameter_names", "plan_fills", "pot_heat", "pot_holds_g", "setpoint_band_c", "simulate",
-    "torch_limit_g", "torch_melt",
+    "LOG_EVENTS", "LOG_FORMAT", "AddMetal", "Band", "Bath", "Calibration", "CalibrationProblem",
+    "ChargeFill", "Event", "FillPlan", "FillRules", "FurnaceModel", "Heap", "Ledger", "LidOpen",
+    "LogReading", "MeltCurve", "MeltLog", "MeltLoss", "MeltPlan", "MeltProblem", "MeltStep",
+    "Place", "PotChoice", "PotHeat", "PourOut", "PowerOff", "Prediction", "Run", "SetTo",
+    "TorchMelt", "Trace", "bath_of", "calibrate", "choose_pot", "crucible_faults", "do",
+    "expected_loss", "fill_rules", "fills_by_volume", "furnace_model", "graphite_j_gk",
+    "greedy_fills", "heap_of", "order_of", "parameter_names", "plan_fills", "pot_heat",
+    "pot_holds_g", "predict", "read_log", "setpoint_band_c", "simulate", "torch_limit_g",
+    "torch_melt",
 ]  # fmt: skip
+
+#: Names that need numpy, and the module that has them: loaded when first asked for.
+_LATER = {
+    "Calibration": "calibrate",
+    "CalibrationProblem": "calibrate",
+    "calibrate": "calibrate",
+    "Band": "predict",
+    "Prediction": "predict",
+    "predict": "predict",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _LATER:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    found = getattr(import_module(f"lemel.melt.{_LATER[name]}"), name)
+    globals()[name] = found
+    return found

@@ -20,6 +20,8 @@ from lemel.melt.rates import KELVIN, STEFAN_BOLTZMANN_W_M2K4
 
 #: Longest step while nothing but shells and pot change, s.
 IDLE_STEP_S = 10.0
+#: Longest step over the time in which a molten charge follows its pot (Heun is stable to 2).
+QUICK_SHARE = 1.3
 
 __all__ = ["BatchRun", "Column", "columns_of", "simulate_batch"]
 
@@ -90,6 +92,7 @@ class BatchRun:
         self.drive: Callable[[float], float] | None = None
         self.series = _Series()
         self._constants = _constants(self.values)
+        self._touching = self._contact()
         self._grid = np.asarray(model.pot.by_enthalpy_c)
         self._heat = np.asarray(bath.enthalpy_j_g)
         self._temps = np.asarray(bath.temps_c)
@@ -108,6 +111,7 @@ class BatchRun:
         """All columns on by so many seconds."""
         if seconds <= 0:
             return
+        self._touching = self._contact()
         count = max(1, math.ceil(seconds / self._safe_step_s() - 1e-9))
         dt, t0, v = seconds / count, self.t_s, self.values
         half_k = 0.5 * np.asarray(v["hysteresis_k"])
@@ -193,7 +197,7 @@ class BatchRun:
         from_pot = to_pot - off_top
         if self.mass_g > 0:
             charge, liquid = self._charge(state[2])
-            into_charge = (solid + more_liquid * liquid) * self._contact
+            into_charge = (solid + more_liquid * liquid) * self._touching
             into_charge += to_charge * pot2 * pot_k
             into_charge *= pot - charge
             slopes[2] = into_charge / self.mass_g
@@ -209,13 +213,13 @@ class BatchRun:
         slopes[5] = (pot + weight * ahead - state[5]) * inv_lag
         return slopes
 
-    @property
     def _contact(self) -> Any:
+        """Share of full contact between pot and charge, by the charge's mass."""
         return np.minimum(1.0, self.mass_g / np.asarray(self.values["full_contact_g"]))
 
     def _pot(self, heat: Column) -> Column:
         place = (heat - self.pot.start_j_g) / self.pot.step_j_g
-        i = np.clip(place.astype(np.intp), 0, len(self._grid) - 2)
+        i = np.minimum(np.maximum(place.astype(np.intp), 0), len(self._grid) - 2)
         low = self._grid[i]
         found: Column = low + (self._grid[i + 1] - low) * (place - i)
         return found
@@ -229,8 +233,10 @@ class BatchRun:
             # An emptied pot that cools has no quick part but the display.
             slow_s = IDLE_STEP_S if not self.on or self.drive is not None else self.step_s
             return max(self.step_s, min(slow_s, 1.2 * float(np.min(v["display_lag_s"]))))
-        quick = v["liquid_w_k"] * self._contact + 0.73e-3 * np.asarray(v["charge_radiation_mm2"])
-        return min(self.step_s, float(self.mass_g * self.bath.liquid_j_gk / np.max(quick)))
+        quick = v["liquid_w_k"] * self._touching + 0.73e-3 * np.asarray(v["charge_radiation_mm2"])
+        return min(
+            self.step_s, QUICK_SHARE * self.mass_g * self.bath.liquid_j_gk / float(np.max(quick))
+        )
 
     def _keep(self) -> None:
         if not self.keep:

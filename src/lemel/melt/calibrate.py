@@ -33,7 +33,12 @@ METERED_LN_SD = 0.01
 #: intervals on synthetic logs hold 93 to 96 % of the time (measured, see the soak test).
 BENT = 1.1
 STEP_LN = 1e-3
-STEP_S = 3.0
+#: A simulated controller makes jumps: a longer step averages them.
+STEP_SWITCHED_LN = 0.03
+STEP_S = 4.0
+#: Without a power record, readings near the setpoint only show the controller's swing.
+SWING_K = 15.0
+SWING_NOISE = 3.0
 MOST_ROUNDS = 30
 
 
@@ -103,11 +108,12 @@ def calibrate(
 ) -> Calibration:
     """Fit the furnace to its logs: least squares in logarithms with a prior on every parameter.
 
-    The measured power record drives the model (the controller is not simulated). Damped
-    Gauss-Newton; function and Jacobian come from one batched run. The spread is that of the
-    quadratic at the best point, the noise widened by the residuals' own correlation. While
-    heating only ratios of power to capacities can be seen; linings and losses need the
-    cool-down: what stays at its prior is said to be not identified.
+    A measured power record drives the model; without one the controller is simulated and the
+    readings of its swing weigh little. Damped Gauss-Newton; function and Jacobian come from
+    one batched run. The spread is that of the quadratic at the best point, the noise widened
+    by the residuals' own correlation. While heating only ratios of power to capacities can be
+    seen; linings and losses need the cool-down: what stays at its prior is said to be not
+    identified.
     """
     tables = tables or shipped()
     if not problem.logs:
@@ -131,7 +137,7 @@ class _Fit:
     names: tuple[str, ...]
     base: Array
     prior_sd: Array
-    drives: tuple[Callable[[float], float], ...]
+    drives: tuple[Callable[[float], float] | None, ...]
     data: int
     tables: Tables
 
@@ -146,7 +152,7 @@ class _Fit:
             spread["pot_g"] = WEIGHED_LN_SD
         if all(log.grade == "meter" for log in problem.logs):
             spread["power_w"] = METERED_LN_SD
-        drives = tuple(drive_of(log, model.power_w, model.hysteresis_k) for log in problem.logs)
+        drives = tuple(drive_of(log, model.power_w) for log in problem.logs)
         data = sum(len(log.readings) for log in problem.logs)
         sd = np.array([spread[name] for name in names])
         return cls(problem, model, names, base, sd, drives, data, tables)
@@ -170,10 +176,13 @@ class _Fit:
     def noise_k(self, inflation: float) -> Array:
         """Standard deviation of every reading, older logs wider."""
         newest = len(self.problem.logs) - 1
-        parts = [
-            np.full(len(log.readings), 2 ** ((newest - n) / 40))
-            for n, log in enumerate(self.problem.logs)
-        ]
+        parts = []
+        for n, log in enumerate(self.problem.logs):
+            wide = np.full(len(log.readings), 2 ** ((newest - n) / 40))
+            if log.grade == "thermostat":
+                shown = np.array([reading.display_c for reading in log.readings])
+                wide[np.abs(shown - log.setpoint_c) < SWING_K] *= SWING_NOISE
+            parts.append(wide)
         return self.problem.noise_k * inflation * np.concatenate(parts)
 
 
@@ -181,12 +190,13 @@ def _evaluate(fit: _Fit, x: Array, inflation: float) -> tuple[Array, Array]:
     """Scaled residuals (data, then prior) and their Jacobian, in one batched run."""
     count = len(x)
     columns = np.repeat(x[:, None], count + 1, axis=1)
-    columns[np.arange(count), np.arange(count) + 1] += STEP_LN
+    step = STEP_LN if all(fit.drives) else STEP_SWITCHED_LN
+    columns[np.arange(count), np.arange(count) + 1] += step
     display = fit.display(columns)
     read = np.array([r.display_c for log in fit.problem.logs for r in log.readings])
     noise = fit.noise_k(inflation)
     data = (display[:, 0] - read) / noise
-    slopes = (display[:, 1:] - display[:, :1]) / STEP_LN / noise[:, None]
+    slopes = (display[:, 1:] - display[:, :1]) / step / noise[:, None]
     residuals = np.concatenate([data, x / fit.prior_sd])
     return residuals, np.vstack([slopes, np.diag(1 / fit.prior_sd)])
 
@@ -246,6 +256,8 @@ def _inflation(fit: _Fit, residuals: Array) -> float:
     at = 0
     for log in fit.problem.logs:
         r = residuals[at : at + len(log.readings)]
+        if fit.problem.robust:
+            r = np.clip(r, -3, 3)
         r = r - r.mean()
         products += float(r[:-1] @ r[1:])
         squares += float(r @ r)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass
 from io import StringIO
@@ -192,16 +193,16 @@ def _hands(id: str, rows: list[_Row]) -> tuple[float, float, tuple[Event, ...]]:
     return charge_g, setpoint_c, tuple(events)
 
 
-def drive_of(log: MeltLog, power_w: float, hysteresis_k: float) -> Callable[[float], float]:
+def drive_of(log: MeltLog, power_w: float) -> Callable[[float], float] | None:
     """The share of full power over time, as far as the log tells.
 
-    From the relay's record; else from the meter's count over the nominal power; else by
-    letting the controller's rule act on the display that was written down (lower grade).
+    From the relay's record, else from the meter's count over the nominal power. None where
+    neither was written down: then the controller has to be simulated (lower grade).
     """
     readings = log.readings
     times = [reading.t_s for reading in readings]
     if log.grade == "relay":
-        shares = [readings[0].relay or 0.0] + [r.relay or 0.0 for r in readings[1:]]
+        shares = [reading.relay or 0.0 for reading in readings]
     elif log.grade == "meter":
         shares = [0.0]
         for before, now in pairwise(readings):
@@ -209,40 +210,9 @@ def drive_of(log: MeltLog, power_w: float, hysteresis_k: float) -> Callable[[flo
             span_s = max(now.t_s - before.t_s, 1e-9)
             shares.append(min(1.0, max(0.0, used_j / (power_w * span_s))))
     else:
-        return _inferred(log, hysteresis_k)
-    return _steps(times, shares)
-
-
-def _steps(times: list[float], shares: list[float]) -> Callable[[float], float]:
-    from bisect import bisect_left
+        return None
 
     def share(t_s: float) -> float:
-        i = bisect_left(times, t_s)
-        return shares[min(i, len(shares) - 1)]
+        return shares[min(bisect_left(times, t_s), len(shares) - 1)]
 
     return share
-
-
-def _inferred(log: MeltLog, hysteresis_k: float) -> Callable[[float], float]:
-    times, shares, on = [0.0], [1.0], True
-    setpoint_c, changes = log.setpoint_c, list(log.events)
-    off_at = min((e.at_s for e in changes if isinstance(e, PowerOff)), default=float("inf"))
-    steps = max(1, int(log.end_s))
-    j = 0
-    for second in range(1, steps + 1):
-        t = float(second)
-        for event in changes:
-            if isinstance(event, SetTo) and t - 1 < event.at_s <= t:
-                setpoint_c = event.temp_c
-        while j + 2 < len(log.readings) and log.readings[j + 1].t_s <= t:
-            j += 1
-        a, b = log.readings[j], log.readings[min(j + 1, len(log.readings) - 1)]
-        part = 0.0 if b.t_s == a.t_s else min(1.0, max(0.0, (t - a.t_s) / (b.t_s - a.t_s)))
-        display = a.display_c + part * (b.display_c - a.display_c)
-        if display > setpoint_c + hysteresis_k / 2:
-            on = False
-        elif display < setpoint_c - hysteresis_k / 2:
-            on = True
-        times.append(t)
-        shares.append(1.0 if on and t < off_at else 0.0)
-    return _steps(times, shares)

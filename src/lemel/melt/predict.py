@@ -22,6 +22,8 @@ __all__ = ["Band", "Prediction", "predict"]
 
 #: Heats of one furnace differ by about this share of their time (own estimate).
 SCATTER_SHARE = 0.03
+STEP_S = 3.0
+CHUNK_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +82,16 @@ def predict(
     )
     run = BatchRun(
         values, calibration.model, bath, charge_g, draws, start_c=start_c, ambient_c=ambient_c,
-        setpoint_c=pour_at_c if setpoint_c is None else setpoint_c,
+        setpoint_c=pour_at_c if setpoint_c is None else setpoint_c, step_s=STEP_S,
     )  # fmt: skip
     schedule = list(events)
     last_s = max((event.at_s for event in schedule), default=0.0)
-    simulate_batch(run, schedule, longest_s)
+    simulate_batch(run, schedule, min(longest_s, last_s + CHUNK_S))
+    waiting = np.ones(draws, dtype=bool)
+    while run.t_s < longest_s and waiting.any():
+        run.advance(CHUNK_S)
+        at_c, liquid = run.charge()
+        waiting &= (liquid < 0.999) | (at_c < pour_at_c - 4)
     stretch = 1 + scatter * chance.standard_normal(draws)
     times = np.asarray(run.series.t_s)
     liquid_at = run.first_time(lambda _b, f: f >= 0.999, last_s)
