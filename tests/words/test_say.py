@@ -35,6 +35,13 @@ def test_a_saying_becomes_a_sentence_in_the_readers_units():
     assert say(said, units=Preference(mass="dwt")) == "Weigh in S1: 26.49 dwt."
 
 
+def test_a_value_that_is_a_code_is_said_in_its_own_words():
+    asked = {"lo": 600, "hi": 650, "sign": "metal.sign.dull_red", "cooling": "metal.cool.any"}
+    text = say(Saying("metal.working.anneal", asked))
+    assert "dull red" in text
+    assert "metal." not in text
+
+
 @given(sayings)
 def test_a_code_without_words_is_told_with_its_values(said):
     text = say(said)

@@ -30,6 +30,7 @@ def say(
     """The sentence of a code, its quantities in the reader's units.
 
     Beside its own values an objection may use `{about}`, the id of what it is about. A
+    value that is itself a code (the sign of an anneal) is said in its own words. A
     code without words, or words that want a value which was not given, is our own fault:
     with `strict` (None: as `be_strict` has set it) it raises Broken, else the reader gets
     the code with its values, so that nothing that a room said is ever lost.
@@ -40,7 +41,7 @@ def say(
     values = dict(said.values)
     if isinstance(said, Objection):
         values.setdefault("about", said.about)
-    shown = {name: _shown(value, units) for name, value in values.items()}
+    shown = {name: _shown(value, units, language) for name, value in values.items()}
     text = template(said.code, language)
     missing = [] if text is None else [n for n in placeholders(text) if n not in shown]
     if text is None or missing:
@@ -68,11 +69,12 @@ def remedy(
     return say(Saying(code, {**about, **objection.values}), language, units=units, strict=strict)
 
 
-def _shown(value: SayingValue, units: Preference) -> str:
+def _shown(value: SayingValue, units: Preference, language: str) -> str:
     if isinstance(value, Quantity):
         return show(value, units)
     if isinstance(value, str):
-        return value
+        named = template(value, language)
+        return value if named is None or placeholders(named) else named
     return show_number(value)
 
 
