@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from lemel.cut.bounds import shortest_length_mm
 from lemel.cut.discs import nested_discs, place_discs
@@ -28,6 +29,7 @@ _FEW = 16
 _SLACK = 0.06
 #: Turned outlines that may be laid in one search; each takes some tenths of a millisecond.
 _SHAPE_EFFORT = 4_000
+_SHAPE_ROUNDS = 150
 
 
 def pack(
@@ -51,10 +53,33 @@ def pack(
     """
     if not parts:
         return Packing((), (), 0.0)
-    fat, length, width = _fatten(parts, length_mm, width_mm, kerf_mm)
-    search = _Search(parts, fat, length, width, kerf_mm)
+    question = _Question(tuple(parts), length_mm, width_mm, kerf_mm, guillotine, seed, rounds)
+    # A plan asks the same question several times; an answer that nobody may stop is kept.
+    return _remembered(question) if watch is quiet else _packed(question, watch)
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    parts: tuple[Part, ...]
+    length: float
+    width: float
+    kerf: float
+    guillotine: bool
+    seed: int
+    rounds: int | None
+
+
+@lru_cache(maxsize=1024)
+def _remembered(asked: _Question) -> Packing:
+    return _packed(asked, quiet)
+
+
+def _packed(asked: _Question, watch: Watch) -> Packing:
+    parts, seed, rounds = asked.parts, asked.seed, asked.rounds
+    fat, length, width = _fatten(parts, asked.length, asked.width, asked.kerf)
+    search = _Search(parts, fat, length, width, asked.kerf)
     count = len(parts)
-    if guillotine:
+    if asked.guillotine:
         cutters = [guillotine_placer(seed, stage) for stage in range(4)]
         search.run(cutters, fat, seed, rounds or _rounds(count, 200_000), watch)
     elif all(part.kind == "rect" for part in parts):
@@ -63,9 +88,10 @@ def pack(
         _pack_discs(search, fat, seed, rounds, watch)
     else:
         search.run([place_rects], fat, seed, rounds or _rounds(count, 8_000), watch)
-        shaped = _bare(ShapePlacer(kerf_mm), parts, length_mm, width_mm)
+        shaped = _bare(ShapePlacer(asked.kerf), parts, asked.length, asked.width)
         turns = sum(len(part.turns) for part in parts)
-        search.run([shaped], fat, seed, rounds or max(8, _SHAPE_EFFORT // turns), watch)
+        tries = rounds or min(_SHAPE_ROUNDS, max(8, _SHAPE_EFFORT // turns))
+        search.run([shaped], fat, seed, tries, watch)
     return search.best(parts)
 
 
@@ -75,10 +101,10 @@ def _pack_discs(
     """Nests and touching places; then, if there is time, pushed together from many starts."""
     for spots in nested_discs(fat, search.length, search.width):
         search.judge(spots)
-    alike = len({part.length_mm for part in fat}) == 1
-    search.run(
-        [place_discs], fat, seed, rounds or (1 if alike else _rounds(len(fat), 2_000)), watch
-    )
+    if len({part.length_mm for part in fat}) == 1:
+        search.judge(place_discs(fat, search.length, search.width))
+    else:
+        search.run([place_discs], fat, seed, rounds or _rounds(len(fat), 2_000), watch)
     if rounds or len(fat) < 2 or search.done():
         return
     endless = _Search(fat, fat, math.inf, search.width, 0.0)
