@@ -46,6 +46,8 @@ def do(problem: CutProblem, *, tables: Tables | None = None, watch: Watch = quie
     order = {bar.id: i for i, bar in enumerate(problem.stock)}
     sheets.sort(key=lambda sheet: order[sheet.bar])
     proof = _joined(proofs, bool(unplaced), problem.seed)
+    if watch.cancelled():
+        proof = replace(proof, stopped_by="user")
     return _answer(problem, sheets, groups, proof, facts)
 
 
