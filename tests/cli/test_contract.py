@@ -113,6 +113,29 @@ def test_several_lots_are_answered_one_by_one(lemel):
     assert "mean" not in data
 
 
+def test_an_assayed_heat_teaches_its_lots(lemel, tmp_path):
+    lots = [
+        {"lot": lot, "mass_g": 100, "metal": "Ag", "readings": [
+            {"method": "xrf-hand-abraded", "fineness": fineness, "source": "gun"}]}
+        for lot, fineness in (("A", 910), ("B", 925))
+    ]  # fmt: skip
+    assay = {"method": "silver-iso-11427", "fineness": 912.0, "source": "office"}
+    heat = {"heat": "H1", "metal": "Ag", "lots": {"A": 100, "B": 100}, "metal_g": 199.5,
+            "readings": [assay]}  # fmt: skip
+    path = tmp_path / "heat.json"
+
+    def means(data):
+        path.write_text(json.dumps(data))
+        found = lemel("believe", path, "--json").data
+        return {one["lot"]: one["mean"] for one in found["lots"]}, found
+
+    before, _ = means({"lots": lots})
+    after, found = means({"lots": lots, "heats": [heat]})
+    assert after["A"] < before["A"]
+    assert after["B"] < before["B"]
+    assert found["heats"]["H1"]["mean"] == pytest.approx(912, abs=1.5)
+
+
 def test_an_alloy_without_a_temperature_has_no_phases(lemel):
     data = lemel("alloy", "Ag=925", "Cu=75", "--json").data
     assert not {"phases", "liquid_fraction", "at_c"} & set(data)

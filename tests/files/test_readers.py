@@ -128,6 +128,42 @@ def test_a_wrong_format_is_refused_with_the_right_one(name, tmp_path):
     assert "lemel-" in told.value.allowed
 
 
+HEAT = {
+    "lots": [
+        {"lot": "A", "mass_g": 100, "metal": "Ag", "readings": [
+            {"method": "xrf-hand-abraded", "fineness": 910, "source": "gun"}]},
+        {"lot": "B", "mass_g": 50, "metal": "Ag", "readings": [
+            {"method": "xrf-hand-abraded", "fineness": 925, "source": "gun"}]},
+        {"lot": "C", "mass_g": 5, "metal": "Au", "readings": []},
+    ],
+    "heats": [
+        {"heat": "H1", "metal": "Ag", "lots": {"A": 100, "B": 50}, "fine_g": 0, "metal_g": 149.5,
+         "readings": [{"method": "silver-iso-11427", "fineness": 912.0, "source": "office"}]}
+    ],
+}  # fmt: skip
+
+
+def test_an_assayed_heat_comes_with_its_own_readings(tmp_path):
+    path = tmp_path / "heat.json"
+    path.write_text(json.dumps(HEAT))
+    given = files.read_believe(path)
+    assert given.heats == (("H1", (("A", 100.0), ("B", 50.0)), 0.0, 149.5),)
+    assert [(one.id, one.on) for one in given.readings] == [
+        ("A-1", "A"), ("B-1", "B"), ("H1-1", "H1")
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("stranger", ["C", "Z"])
+def test_a_heat_of_lots_that_are_not_there_or_of_another_metal_is_refused(tmp_path, stranger):
+    data = copy.deepcopy(HEAT)
+    data["heats"][0]["lots"][stranger] = 3
+    path = tmp_path / "heat.json"
+    path.write_text(json.dumps(data))
+    with pytest.raises(BadInput) as told:
+        files.read_believe(path)
+    assert told.value.field.endswith(f"heats[1].lots.{stranger}")
+
+
 LEAVES = st.one_of(
     st.none(),
     st.booleans(),

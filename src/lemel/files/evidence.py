@@ -97,8 +97,11 @@ def read_believe(path: str | Path) -> BelieveFile:
     lots = tuple(lot for lot, _ in parts["lots"])
     heats = parts.get("heats", ())
     _names_fit(lots, heats, place)
-    readings = tuple(one for found in (*parts["lots"], *heats) for one in found[1])
-    return BelieveFile(lots, readings, tuple(heat for heat, _ in heats), alone=False)
+    readings = (
+        *(one for _, found in parts["lots"] for one in found),
+        *(one for _, _, found in heats for one in found),
+    )
+    return BelieveFile(lots, readings, tuple(heat for heat, _, _ in heats), alone=False)
 
 
 def _lot(data: Any, place: Place) -> tuple[Lot, tuple[Reading, ...]]:
@@ -111,7 +114,8 @@ def _lot(data: Any, place: Place) -> tuple[Lot, tuple[Reading, ...]]:
     return lot, _placed(raw, lot.id, lot.main)
 
 
-def _heat(data: Any, place: Place) -> tuple[Any, tuple[Reading, ...]]:
+def _heat(data: Any, place: Place) -> tuple[Any, str, tuple[Reading, ...]]:
+    """A heat, the metal that it is of, and its readings."""
     values = pick(data, place, *BELIEVE_HEAT_KEYS)
     heat = (
         values["heat"],
@@ -119,7 +123,8 @@ def _heat(data: Any, place: Place) -> tuple[Any, tuple[Reading, ...]]:
         values.get("fine_g", 0.0),
         values["metal_g"],
     )
-    return heat, _placed(values.get("readings", []), values["heat"], values["metal"])
+    metal = values["metal"]
+    return heat, metal, _placed(values.get("readings", []), values["heat"], metal)
 
 
 def _placed(raw: list[tuple[dict[str, Any], Place]], on: str, metal: str) -> tuple[Reading, ...]:
@@ -147,13 +152,14 @@ def _names_fit(lots: tuple[Lot, ...], heats: Any, place: Place) -> None:
         for position, name in enumerate(names)
         if name in names[:position]
     ]
+    metals = {lot.id: lot.main for lot in lots}
     faults += [
         place.at("heats", position, "lots", lot).fault(
-            lot, ", ".join(names), "List the lot among the lots."
+            lot, f"a lot of {metal} among the lots", "List the lot, or take it out of the heat."
         )
-        for position, (heat, _) in enumerate(heats)
+        for position, (heat, metal, _) in enumerate(heats)
         for lot, _ in heat[1]
-        if lot not in names
+        if metals.get(lot) != metal
     ]
     if faults:
         raise gathered(faults)
