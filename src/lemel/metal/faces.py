@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 from lemel.values import Composition, Saying
 
-__all__ = ["HeatCurve", "Melting", "PhaseShare", "Working"]
+__all__ = [
+    "Freezing", "HeatCurve", "HeatLimits", "LiquidData", "Melting", "PhaseShare", "SectionData",
+    "Working",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,4 +107,67 @@ class Working:
     cooling: str
     confidence: str
     sources: tuple[str, ...]
+    notes: tuple[Saying, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Freezing:
+    """A casting's way from liquid to solid: shares still liquid (mass, moles) and temperatures.
+
+    `last_liquid` is what freezes last. `together_share`: liquid mass share at which two
+    solids began to freeze side by side; `eutectic_share`: what froze all at once at the end.
+    None where neither happens.
+    """
+
+    temps_c: tuple[float, ...]
+    liquid: tuple[float, ...]
+    liquid_moles: tuple[float, ...]
+    last_liquid: Composition
+    together_share: float | None
+    eutectic_share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class LiquidData:
+    """Liquid mass share over temperature: at equilibrium, and as castings freeze."""
+
+    temps_c: tuple[float, ...]
+    equilibrium: tuple[float, ...]
+    segregated: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SectionData:
+    """A section through a phase diagram and the point of one alloy on it.
+
+    `shares` are millesimal of the element `along`, which takes the place of `against`; the
+    elements in `fixed` stay. Temperatures degC.
+    """
+
+    along: str
+    against: str
+    shares: tuple[float, ...]
+    liquidus_c: tuple[float, ...]
+    solidus_c: tuple[float, ...]
+    segregated_c: tuple[float, ...]
+    here: float
+    here_liquidus_c: float
+    here_solidus_c: float
+    fixed: tuple[tuple[str, float], ...]
+    band_k: float
+    grade: str
+
+
+@dataclass(frozen=True, slots=True)
+class HeatLimits:
+    """How hot the solid metal may become, degC.
+
+    `worked_c` for rolled and annealed metal, `cast_c` for the first anneal of metal as cast
+    (its last liquid froze lower); `hot_short_from_c`: from here up liquid films may lie
+    between the grains: do not move, bend or quench it; contaminants lower it.
+    """
+
+    worked_c: float
+    cast_c: float
+    hot_short_from_c: float
     notes: tuple[Saying, ...] = ()

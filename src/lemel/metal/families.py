@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lemel.tables import Tables, shipped
 from lemel.values import Composition
 
 __all__ = ["FAMILIES", "family", "may_meet"]
@@ -11,11 +12,8 @@ FAMILIES = (
     "white_ni", "platinum", "palladium", "base",
 )  # fmt: skip
 
-#: Families that may be melted together without spoiling either; each meets itself.
-_MEET = (
-    {"silver", "fine_silver", "britannia"},
-    {"yellow", "red"},
-)
+#: Copper's share of silver, copper and zinc from which gold is pink or red.
+_RED_FROM = 0.57
 _COLOUR_FAMILY = {
     "yellow": "yellow", "green": "yellow", "rose": "red", "red": "red",
     "white_pd": "white_pd", "white_ni": "white_ni",
@@ -56,13 +54,14 @@ def _gold_family(body: Composition, colour: str) -> str:
         return _COLOUR_FAMILY[colour]
     if body.share("Au") >= 0.95 or named == 0:
         return _COLOUR_FAMILY.get(colour, "yellow")
-    return "red" if body.share("Cu") / named >= 0.75 else "yellow"
+    return "red" if body.share("Cu") / named >= _RED_FROM else "yellow"
 
 
-def may_meet(one: str, other: str) -> bool:
-    """Whether two families may go into one heat.
+def may_meet(one: str, other: str, *, tables: Tables | None = None) -> bool:
+    """Whether two families may go into one heat, by the table `metal_family`.
 
     Silver meets silver, yellow gold meets red; white golds, germanium silver, platinum
     metals and base metal keep to themselves. Common practice, no source.
     """
-    return one == other or any(one in group and other in group for group in _MEET)
+    row = (tables or shipped()).row("metal_family", one)
+    return other in row.text("meets").split()

@@ -30,7 +30,7 @@ from lemel.metal.stability import (
     split,
 )
 
-__all__ = ["Solidus", "Touch", "liquidus", "solidus", "touch"]
+__all__ = ["PROBES_K", "Solidus", "Touch", "liquidus", "solidus", "touch"]
 
 _COLDEST_K, _HOTTEST_K = 250.0, 3000.0
 _SURE = 1e-5
@@ -39,6 +39,8 @@ _RICH = 0.92
 _SAME_VALLEY = 0.05
 #: No single solid begins to melt below this part of its liquidus (K).
 _WIDEST = 0.72
+#: How far below the solidus of a single solid a second look is taken.
+PROBES_K = (30.0, 80.0, 150.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,12 +207,34 @@ def solidus(system: System, x: Sequence[float], top: Touch) -> Solidus:
     if single is not None and single.temp_k <= top.temp_k + 1e-6:
         solids = [Portion(top.phase, 1.0, list(x))]
         if is_lowest(system, single.temp_k, solids, system.solids):
-            return Solidus(min(single.temp_k, top.temp_k), single.x, solids)
-    return _solidus_of_mixture(system, x, top)
+            melting = Solidus(min(single.temp_k, top.temp_k), single.x, solids)
+            colder = _of_mixture(system, x, top) if _melts_colder(system, x, melting) else None
+            return colder if colder and colder.temp_k < melting.temp_k else melting
+    return _of_mixture(system, x, top) or _solidus_by_search(system, x, top)
 
 
-def _solidus_of_mixture(system: System, x: Sequence[float], top: Touch) -> Solidus:
-    """First from guesses of the solids, then, should all fail the test, by a search in T."""
+def _melts_colder(system: System, x: Sequence[float], melting: Solidus) -> bool:
+    """Whether liquid appears at a lower temperature and is dissolved again on the way up.
+
+    Near the foot of a gap the solid may hold most at a temperature above the eutectic (a
+    retrograde solidus); the alloy then begins to melt at the eutectic all the same.
+    """
+    name = melting.solids[0].phase
+    if not any(p[2] > 0 for p in system.phase(name, melting.temp_k).repulsions()):
+        return False
+    melt: Sequence[float] = melting.liquid
+    for fall in PROBES_K:
+        temp_k = melting.temp_k - fall
+        plane = system.phase(name, temp_k).potentials(x)
+        found = dip(system.phase(LIQUID, temp_k), plane, melt)
+        if found.depth < STABLE:
+            return True
+        melt = found.x
+    return False
+
+
+def _of_mixture(system: System, x: Sequence[float], top: Touch) -> Solidus | None:
+    """The solidus of two solids, from guesses of them; None if none passes the test."""
     for temp_k, solids in _mixtures(system, x, top):
         found = _first_liquid(system, x, solids, temp_k)
         if found is None or found.temp_k > top.temp_k + 1e-6:
@@ -223,7 +247,7 @@ def _solidus_of_mixture(system: System, x: Sequence[float], top: Touch) -> Solid
             continue
         if is_lowest(system, found.temp_k, found.solids, tuple(system.phases)):
             return found
-    return _solidus_by_search(system, x, top)
+    return None
 
 
 def _mixtures(
@@ -234,7 +258,7 @@ def _mixtures(
     Too hot or too cold, and one of the two is not there; so several starts follow.
     """
     mean = min(top.temp_k, sum(v * t for v, t in zip(x, system.melts_k, strict=True)))
-    for temp_k in (0.95 * mean, top.temp_k - 20, 0.88 * mean, 0.8 * mean):
+    for temp_k in (0.95 * mean, top.temp_k - 20, 0.86 * mean, 0.76 * mean, 0.68 * mean):
         for guess in parted(system, x, temp_k):
             solids = present(system, temp_k, guess, x)
             if solids and len(solids) > 1:

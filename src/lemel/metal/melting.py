@@ -44,6 +44,16 @@ class Range:
         share = (temp_k - cold) / (self.real_bottom_k - cold)
         return cold + share * (self.bottom_k - cold)
 
+    def to_real_k(self, model_k: float) -> float:
+        """The real temperature that the model's stands for: the inverse, and below the range
+        the same distance from the solidus."""
+        if model_k >= self.top.temp_k:
+            return self.real_top_k + (model_k - self.top.temp_k)
+        if model_k >= self.bottom_k:
+            share = (model_k - self.bottom_k) / (self.top.temp_k - self.bottom_k)
+            return self.real_bottom_k + share * (self.real_top_k - self.real_bottom_k)
+        return self.real_bottom_k + (model_k - self.bottom_k)
+
 
 @lru_cache(maxsize=4096)
 def range_of(body: Composition, tables: Tables) -> Range:
@@ -80,8 +90,7 @@ def _melting(body: Composition, tables: Tables) -> Melting:
     model = model_of(body, tables)
     span = range_of(body, tables)
     last = freeze_segregated(model.system, model.x, span.top)[-1]
-    segregated_k = min(last.temp_k, span.bottom_k)
-    real_segregated = min(span.real_bottom_k, segregated_k + (span.real_bottom_k - span.bottom_k))
+    real_segregated = span.to_real_k(min(last.temp_k, span.bottom_k))
     return Melting(
         liquidus_c=to_c(span.real_top_k),
         solidus_c=to_c(span.real_bottom_k),

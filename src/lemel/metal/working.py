@@ -6,12 +6,15 @@ import math
 from functools import lru_cache
 from itertools import pairwise
 
-from lemel.metal.faces import Working
+from lemel.metal.faces import HeatLimits, Working
 from lemel.metal.families import family
+from lemel.metal.melting import melting
 from lemel.tables import Row, Tables, shipped
-from lemel.values import Composition, Quantity, Saying
+from lemel.values import Composition, Quantity, Saying, SayingValue
 
-__all__ = ["flow_stress_mpa", "hv_at", "strain_at_hv", "working"]
+__all__ = [
+    "flow_stress_mpa", "heat_limits", "hv_at", "softening", "strain_at_hv", "working",
+]  # fmt: skip
 
 _SERIES = {
     "fine_silver": "silver", "britannia": "silver", "silver": "silver",
@@ -139,14 +142,36 @@ def flow_stress_mpa(metal: Working, strain: float, *, tables: Tables | None = No
     return per_hv * metal.soft_hv * (share + (1 - share) * math.sqrt(max(0.0, strain) / offset))
 
 
-def softening(metal: Working) -> Saying:
-    """The anneal as a saying: the window and the sign."""
-    return Saying(
-        "metal.working.anneal",
-        {
-            "lo": Quantity(metal.anneal_c[0], "degC"),
-            "hi": Quantity(metal.anneal_c[1], "degC"),
-            "sign": metal.anneal_sign,
-            "cooling": metal.cooling,
-        },
-    )
+def softening(metal: Working) -> tuple[Saying, ...]:
+    """The anneal as sayings: the window, the sign to look for, how to cool."""
+    window = {"lo": Quantity(metal.anneal_c[0], "degC"), "hi": Quantity(metal.anneal_c[1], "degC")}
+    return (
+        Saying("metal.working.anneal", window), Saying(metal.anneal_sign), Saying(metal.cooling)
+    )  # fmt: skip
+
+
+def heat_limits(body: Composition, *, tables: Tables | None = None) -> HeatLimits:
+    """How hot the solid metal may become: worked, as cast, and where it turns hot short.
+
+    The solidus less its known error and a margin (table `metal_work_rule`); where an element
+    above its warning level leaves films that melt lower, from that film's temperature.
+    """
+    tables = tables or shipped()
+    rules = tables.table("metal_work_rule")
+    range_ = melting(body, tables=tables)
+    worked = range_.safe_solidus_c - rules["anneal_below_solidus_k"].number("value")
+    cast = (
+        min(range_.segregated_solidus_c, range_.safe_solidus_c)
+        - rules["cast_anneal_below_segregated_k"].number("value")
+    )  # fmt: skip
+    short = range_.safe_solidus_c - range_.band_k
+    notes: list[Saying] = []
+    host = "film_au_c" if body.main() == "Au" else "film_ag_c"
+    for row in tables.rows("metal_contaminant"):
+        film = row.number_or(host, 0)
+        over = body.share(row.key) > row.number("warn_percent") / 100
+        if over and row.text("embrittles") == "yes" and 0 < film < short:
+            short = film
+            told: dict[str, SayingValue] = {"element": row.key, "film": Quantity(film, "degC")}
+            notes = [Saying("metal.working.film", told)]
+    return HeatLimits(worked, cast, short, tuple(notes))
