@@ -60,10 +60,10 @@ class Field:
             most[self.n], least[self.n] = -1.0, 0.0
         self.most, self.least = most, least
         self.above = _above(graph)
-        self.cost = np.full((self.n + 1, self.n), np.inf)
-        self.before = np.full((self.n + 1, self.n), -1, dtype=np.int32)
-        self.by = np.full((self.n + 1, self.n), -1, dtype=np.int32)
-        self.annealed_from = np.full(self.n, -1, dtype=np.int32)
+        # Row: the node; column: the node last soft at, the last one being the start.
+        self.cost = np.full((self.n, self.n + 1), np.inf)
+        self.origin = np.full((self.n, self.n + 1), -1, dtype=np.int64)
+        self.tools = len(graph.runs) + len(graph.links) + 1
 
     def load(self, run: Run, a: Array, v: Array, u: Array) -> Load:
         """The load of steps v -> u on metal last soft at a."""
@@ -81,13 +81,13 @@ class Field:
         )  # fmt: skip
 
     def reach(self, run: Run) -> Array:
-        """Table [a, v - first source]: the furthest node of the run's range, or first - 1."""
+        """Table [v - first source, a]: the furthest node of the run's range; -1: none."""
         src = np.arange(run.sources.start, run.sources.stop)
         strain = self.depth[src][None, :] - self.depth[:, None]
         known = (strain > -1e-9) & (strain <= self.most[:, None] + SLACK)
         known &= self.above[:, src]
         rows, cols = np.nonzero(known)
-        far = np.full((self.n + 1, len(src)), -1, dtype=np.int64)
+        far = np.full((len(src), self.n + 1), -1, dtype=np.int64)
         if len(rows) == 0:
             return far
         v = src[cols]
@@ -101,7 +101,7 @@ class Field:
         if self.bound:
             ahead = np.minimum(np.maximum(last, first - 1) + 1, run.targets.stop - 1)
             last = np.where((ahead >= first) & self.fuzzy[ahead], ahead, last)
-        far[rows, cols] = np.where(last >= first, last, -1)
+        far[cols, rows] = np.where(last >= first, last, -1)
         return far
 
     def _halve(self, run: Run, a: Array, v: Array, first: Array, last: Array) -> Array:

@@ -27,10 +27,11 @@ Array = np.ndarray[Any, Any]
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """The price of each action: set-up per tool and piece, per mm fed, anneals and turns."""
+    """The price of each action: set-up per tool and piece, whether the length that is fed
+    counts, per mm drawn, anneals, turns, per mJ of hammering, and minutes of cutting."""
 
     setup: dict[str, float]
-    per_mm_rolled: dict[str, float]
+    rolled_length: bool
     per_mm_drawn: float
     anneal: float
     anneal_early: float
@@ -45,7 +46,7 @@ def minutes_of(rules: Rules) -> Costs:
     return Costs(
         {"flats": rules.pass_min, "turned": rules.pass_min, "groove": rules.pass_min,
          "hole": rules.hole_min, "hammer": rules.hammer_min},
-        {},
+        True,
         1 / rules.draw_feed_mm_s / 60,
         rules.anneal_min,
         rules.anneal_early_min,
@@ -60,7 +61,7 @@ def passages(rules: Rules) -> Costs:
     n = rules.anneal_in_passes
     return Costs(
         {"flats": 1, "turned": 1, "groove": 1, "hole": 1, "hammer": 1},
-        {"": 0.0},
+        False,
         0.0,
         n,
         n / 2,
@@ -119,100 +120,116 @@ def search(
     as long as thinner entry and softer metal never reach less far.
     """
     field = Field(graph, matter, rules, limits, bound)
-    field.cost[field.n, 0] = 0.0
-    reaches = [field.reach(run) for run in graph.runs]
-    drawn = _links_allowed(field)
-    out: list[list[int]] = [[] for _ in range(field.n)]
-    for i, link in enumerate(graph.links):
-        out[link.source].append(i)
-    states = 0
-    for v in range(field.n):
-        if v % 64 == 0 and watch.cancelled():
-            raise Stopped
-        if graph.nodes[v].closed:
-            _anneal(field, costs, v)
-        rows = np.nonzero(np.isfinite(field.cost[:, v]))[0]
-        states += len(rows)
-        if len(rows) == 0:
-            continue
-        for r, run in enumerate(graph.runs):
-            if v in run.sources:
-                _relax_run(field, costs, r, reaches[r][rows, v - run.sources.start], rows, v)
-        for i in out[v]:
-            _relax_link(field, costs, i, drawn[:, i][rows], rows, v)
-    reached = frozenset(int(v) for v in np.nonzero(np.isfinite(field.cost).any(axis=0))[0])
+    states = _Sweep(field, costs).run(watch)
+    reached = frozenset(int(v) for v in np.flatnonzero((field.cost < np.inf).any(axis=1)))
     return Searched(_best(field, costs, temper), states, reached)
 
 
-def _anneal(field: Field, costs: Costs, v: int) -> None:
-    strain = field.depth[v] - field.thick
-    price = costs.anneal + np.where(strain < field.least - SLACK, costs.anneal_early, 0.0)
-    total = field.cost[:, v] + price
-    if field.graph.cast and strain[field.n] < field.limits.anneal_cast_least - SLACK:
-        # Metal as cast does not recrystallise until it has been worked.
-        total[field.n] = np.inf
-    total[v] = np.inf
-    a = int(np.argmin(total))
-    if np.isfinite(total[a]):
-        field.cost[v, v] = total[a]
-        field.annealed_from[v] = a
+class _Sweep:
+    """One pass over the nodes in visiting order, relaxing what lies ahead of each."""
+
+    def __init__(self, field: Field, costs: Costs) -> None:
+        self.field, self.costs = field, costs
+        self.runs = field.graph.runs
+        self.reaches = [field.reach(run) for run in self.runs]
+        self.prices = [_step_costs(field, costs, run) for run in self.runs]
+        self.allowed = _links_allowed(field)
+        self.from_node: list[list[int]] = [[] for _ in range(field.n)]
+        for i, link in enumerate(field.graph.links):
+            self.from_node[link.source].append(i)
+
+    def run(self, watch: Watch) -> int:
+        """Settle every state; their number."""
+        field, states = self.field, 0
+        field.cost[0, field.n] = 0.0
+        for v, node in enumerate(field.graph.nodes):
+            if v % 64 == 0 and watch.cancelled():
+                raise Stopped
+            rows = np.flatnonzero(field.cost[v] < np.inf)
+            if len(rows) == 0:
+                continue
+            if node.closed and self._anneal(v, rows):
+                rows = np.append(rows, v)
+            states += len(rows)
+            for r, run in enumerate(self.runs):
+                if v in run.sources:
+                    self._relax_run(r, v, rows)
+            for i in self.from_node[v]:
+                self._relax_link(i, v, rows)
+        return states
+
+    def _anneal(self, v: int, rows: Array) -> bool:
+        """Soften at v from the cheapest state; metal as cast must have been worked before."""
+        field, costs = self.field, self.costs
+        strain = field.depth[v] - field.thick[rows]
+        early = strain < field.least[rows] - SLACK
+        total = field.cost[v, rows] + costs.anneal + np.where(early, costs.anneal_early, 0.0)
+        if field.graph.cast:
+            total[early & (rows == field.n)] = np.inf
+        best = int(np.argmin(total))
+        if not total[best] < np.inf:
+            return False
+        field.cost[v, v] = total[best]
+        field.origin[v, v] = rows[best]
+        return True
+
+    def _relax_run(self, r: int, v: int, rows: Array) -> None:
+        field, run = self.field, self.runs[r]
+        far = self.reaches[r][v - run.sources.start, rows]
+        last = int(far.max())
+        if last < 0:
+            return
+        first = max(v + 1, run.targets.start)
+        price = self.prices[r][first - run.targets.start : last + 1 - run.targets.start]
+        total = field.cost[v, rows][None, :] + price[:, None]
+        if run.tool == "hammer":
+            total += _blows(field, self.costs, rows, v, slice(first, last + 1))
+        total[np.arange(first, last + 1)[:, None] > far[None, :]] = np.inf
+        self._improve(slice(first, last + 1), rows, total, v, r)
+
+    def _relax_link(self, i: int, v: int, rows: Array) -> None:
+        field, costs, link = self.field, self.costs, self.field.graph.links[i]
+        rows = rows[self.allowed[rows, i]]
+        if len(rows) == 0:
+            return
+        u = link.target
+        price = np.full(len(rows), link.minutes * costs.links)
+        if link.tool == "hole":
+            length = field.volume[u] / field.area[u]
+            price += costs.setup["hole"] * field.pieces[u] + costs.per_mm_drawn * length
+        elif link.tool == "turn":
+            hard = field.thick[v] - field.depth[rows] > 0.02
+            price += costs.turn + np.where(hard, costs.turn_hard, 0.0)
+        total = field.cost[v, rows] + price
+        self._improve(slice(u, u + 1), rows, total[None, :], v, len(self.runs) + i)
+
+    def _improve(self, span: slice, rows: Array, total: Array, v: int, by: int) -> None:
+        field = self.field
+        now = field.cost[span, rows]
+        better = total < now - 1e-12
+        if not better.any():
+            return
+        field.cost[span, rows] = np.where(better, total, now)
+        ways = field.origin[span, rows]
+        ways[better] = v * field.tools + by
+        field.origin[span, rows] = ways
 
 
-def _relax_run(field: Field, costs: Costs, r: int, far: Array, rows: Array, v: int) -> None:
-    run = field.graph.runs[r]
-    keep = far >= 0
-    if not keep.any():
-        return
-    rows, far = rows[keep], far[keep]
-    first = max(v + 1, run.targets.start)
-    u = np.arange(first, int(far.max()) + 1)
-    step = _step_costs(field, costs, run, u)
-    total = field.cost[rows, v][:, None] + step[None, :]
-    if run.tool == "hammer":
-        total = total + _blows(field, costs, rows, v, u)
-    total = np.where(u[None, :] <= far[:, None], total, np.inf)
-    _improve(field, rows, slice(first, first + len(u)), total, v, r)
-
-
-def _step_costs(field: Field, costs: Costs, run: Run, u: Array) -> Array:
+def _step_costs(field: Field, costs: Costs, run: Run) -> Array:
+    """The price of arriving at each target of a run, without blows."""
+    u = slice(run.targets.start, run.targets.stop)
     setup = costs.setup[run.tool] * field.pieces[u]
-    if run.mill is None or "" in costs.per_mm_rolled:
+    if run.mill is None or not costs.rolled_length:
         return np.asarray(setup, dtype=float)
     return np.asarray(setup + field.volume[u] / field.area[u] / run.mill.feed_mm_s / 60)
 
 
-def _blows(field: Field, costs: Costs, rows: Array, v: int, u: Array) -> Array:
+def _blows(field: Field, costs: Costs, rows: Array, v: int, span: slice) -> Array:
+    """The price of the work that the hammer puts in."""
     soft = field.depth[rows]
-    done = field.matter.work_mpa(field.depth[v] - soft)[:, None]
-    then = field.matter.work_mpa(field.depth[u][None, :] - soft[:, None])
+    done = field.matter.work_mpa(field.depth[v] - soft)[None, :]
+    then = field.matter.work_mpa(field.depth[span][:, None] - soft[None, :])
     return np.asarray((then - done) * field.volume[v] * costs.per_mj)
-
-
-def _relax_link(field: Field, costs: Costs, i: int, ok: Array, rows: Array, v: int) -> None:
-    link = field.graph.links[i]
-    rows = rows[ok]
-    if len(rows) == 0:
-        return
-    u = link.target
-    price = np.full(len(rows), link.minutes * costs.links)
-    if link.tool == "hole":
-        length = field.volume[u] / field.area[u]
-        price += costs.setup["hole"] * field.pieces[u] + costs.per_mm_drawn * length
-    elif link.tool == "turn":
-        hard = field.thick[v] - field.depth[rows] > 0.02
-        price += costs.turn + np.where(hard, costs.turn_hard, 0.0)
-    total = field.cost[rows, v] + price
-    _improve(field, rows, slice(u, u + 1), total[:, None], v, len(field.graph.runs) + i)
-
-
-def _improve(field: Field, rows: Array, span: slice, total: Array, v: int, by: int) -> None:
-    now = field.cost[rows, span]
-    better = total < now - 1e-12
-    if not better.any():
-        return
-    field.cost[rows, span] = np.where(better, total, now)
-    field.before[rows, span] = np.where(better, v, field.before[rows, span])
-    field.by[rows, span] = np.where(better, by, field.by[rows, span])
 
 
 def _links_allowed(field: Field) -> Array:
@@ -241,11 +258,11 @@ def _best(field: Field, costs: Costs, temper: Temper | None) -> Path | None:
     for t, terminal in enumerate(field.graph.terminals):
         u = terminal.node
         least, most = field.thick[u] - field.depth, field.depth[u] - field.thick
-        ok = np.isfinite(field.cost[:, u])
+        ok = field.cost[u] < np.inf
         ok &= _temper_met(least, most, temper, field.matter, np.arange(field.n + 1) == u)
         if field.graph.unknown and temper is not None:
             ok[field.n] = False
-        total = np.where(ok, field.cost[:, u] + terminal.finish.minutes * costs.links, np.inf)
+        total = np.where(ok, field.cost[u] + terminal.finish.minutes * costs.links, np.inf)
         a = int(np.argmin(total))
         if total[a] < cost - 1e-12:
             best, where, cost = a, t, float(total[a])
@@ -271,10 +288,10 @@ def _trace(field: Field, a: int, u: int) -> tuple[Move, ...]:
     runs, links = field.graph.runs, field.graph.links
     while not (a == field.n and u == 0):
         if a == u:
-            a = int(field.annealed_from[u])
+            a = int(field.origin[u, u])
             moves.append(Move("anneal", u, u, a))
             continue
-        v, by = int(field.before[a, u]), int(field.by[a, u])
+        v, by = divmod(int(field.origin[u, a]), field.tools)
         if by < len(runs):
             moves.append(Move(runs[by].tool, v, u, a, runs[by].mill))
         else:

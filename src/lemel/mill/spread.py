@@ -7,6 +7,7 @@ carried, and one factor is learnt from the user's own bars. Units: mm.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from lemel.mill.rolling import contact_length_mm
 from lemel.mill.rules import Rules
@@ -15,6 +16,9 @@ __all__ = [
     "ekelund_spread", "hill_spread", "sparling_spread", "spread_share", "width_rolled_mm",
     "wusatowski_spread",
 ]  # fmt: skip
+
+#: Step of the integration, as a strain of thickness.
+_STEP = 0.02
 
 
 def hill_spread(width_mm: float, contact_mm: float) -> float:
@@ -72,6 +76,7 @@ def spread_share(
     return min(1.0, factor * hill_spread(width_mm, contact))
 
 
+@lru_cache(maxsize=8192)
 def width_rolled_mm(
     width_mm: float,
     h_in_mm: float,
@@ -82,14 +87,17 @@ def width_rolled_mm(
 ) -> float:
     """Width after rolling from one thickness to another, whatever the number of passes.
 
-    Integrates d ln w = S d ln(1 / h) in steps of 1 %, so that the width is a function of
+    Integrates d ln w = S d ln(1 / h) in steps of 2 %, so that the width is a function of
     thickness alone and volume is kept exactly.
     """
-    steps = max(1, math.ceil(math.log(h_in_mm / h_out_mm) / 0.01 - 1e-9))
+    steps = max(1, math.ceil(math.log(h_in_mm / h_out_mm) / _STEP - 1e-9))
     ratio = (h_out_mm / h_in_mm) ** (1 / steps)
-    width, height = width_mm, h_in_mm
+    width, height = width_mm, h_in_mm * math.sqrt(ratio)
     for _ in range(steps):
-        share = spread_share(width, height * math.sqrt(ratio), roll_r_mm, factor, rules)
+        share = spread_share(width, height, roll_r_mm, factor, rules)
+        if share == 0.0:
+            # Thinner sheet has a shorter contact, so nothing spreads from here on.
+            break
         width *= ratio**-share
         height *= ratio
     return width
