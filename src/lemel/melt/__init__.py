@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from lemel.melt.bath import Bath, bath_of
 from lemel.melt.charging import Heap, Place, fills_by_volume, heap_of, order_of
 from lemel.melt.choose import choose_pot, crucible_faults, pot_holds_g
+from lemel.melt.day import DayEntry, DayHeat, DayPlan, DayProblem, plan_day
 from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
 from lemel.melt.faces import (
     ChargeFill,
@@ -23,8 +24,10 @@ from lemel.melt.faces import (
 )
 from lemel.melt.fills import FillPlan, FillRules, fill_rules, greedy_fills, plan_fills
 from lemel.melt.forwards import do
+from lemel.melt.learn import HeatRecord, LossBelief, learn_loss
+from lemel.melt.life import Inspection, after_melt, between_owners, inspect_pot
 from lemel.melt.log import LOG_EVENTS, LOG_FORMAT, LogReading, MeltLog, read_log
-from lemel.melt.loss import MeltLoss, expected_loss
+from lemel.melt.loss import LossParts, MeltLoss, expected_loss, fineness_after, loss_parts
 from lemel.melt.model import FurnaceModel, furnace_model, parameter_names
 from lemel.melt.pot_heat import PotHeat, graphite_j_gk, pot_heat
 from lemel.melt.run import Ledger, Run, Trace, simulate
@@ -33,18 +36,22 @@ from lemel.melt.torch import TorchMelt, torch_limit_g, torch_melt
 
 if TYPE_CHECKING:
     from lemel.melt.calibrate import Calibration, CalibrationProblem, calibrate
+    from lemel.melt.live import LiveAnswer, LiveHeat, start_live
     from lemel.melt.predict import Band, Prediction, predict
 
 __all__ = [
-    "LOG_EVENTS", "LOG_FORMAT", "AddMetal", "Band", "Bath", "Calibration", "CalibrationProblem",
-    "ChargeFill", "Event", "FillPlan", "FillRules", "FurnaceModel", "Heap", "Ledger", "LidOpen",
-    "LogReading", "MeltCurve", "MeltLog", "MeltLoss", "MeltPlan", "MeltProblem", "MeltStep",
-    "Place", "PotChoice", "PotHeat", "PourOut", "PowerOff", "Prediction", "Run", "SetTo",
-    "TorchMelt", "Trace", "bath_of", "calibrate", "choose_pot", "crucible_faults", "do",
-    "expected_loss", "fill_rules", "fills_by_volume", "furnace_model", "graphite_j_gk",
-    "greedy_fills", "heap_of", "order_of", "parameter_names", "plan_fills", "pot_heat",
-    "pot_holds_g", "predict", "read_log", "setpoint_band_c", "simulate", "torch_limit_g",
-    "torch_melt",
+    "LOG_EVENTS", "LOG_FORMAT", "AddMetal", "Band", "Bath", "Calibration",
+    "CalibrationProblem", "ChargeFill", "DayEntry", "DayHeat", "DayPlan", "DayProblem",
+    "Event", "FillPlan", "FillRules", "FurnaceModel", "Heap", "HeatRecord", "Inspection",
+    "Ledger", "LidOpen", "LiveAnswer", "LiveHeat", "LogReading", "LossBelief", "LossParts",
+    "MeltCurve", "MeltLog", "MeltLoss", "MeltPlan", "MeltProblem", "MeltStep", "Place",
+    "PotChoice", "PotHeat", "PourOut", "PowerOff", "Prediction", "Run", "SetTo", "TorchMelt",
+    "Trace", "after_melt", "bath_of", "between_owners", "calibrate", "choose_pot",
+    "crucible_faults", "do", "expected_loss", "fill_rules", "fills_by_volume",
+    "fineness_after", "furnace_model", "graphite_j_gk", "greedy_fills", "heap_of",
+    "inspect_pot", "learn_loss", "loss_parts", "order_of", "parameter_names", "plan_day",
+    "plan_fills", "pot_heat", "pot_holds_g", "predict", "read_log", "setpoint_band_c",
+    "simulate", "start_live", "torch_limit_g", "torch_melt",
 ]  # fmt: skip
 
 #: Names that need numpy, and the module that has them: loaded when first asked for.
@@ -52,6 +59,9 @@ _LATER = {
     "Calibration": "calibrate",
     "CalibrationProblem": "calibrate",
     "calibrate": "calibrate",
+    "LiveAnswer": "live",
+    "LiveHeat": "live",
+    "start_live": "live",
     "Band": "predict",
     "Prediction": "predict",
     "predict": "predict",

@@ -99,6 +99,10 @@ class BatchRun:
         self._liquid = np.asarray(bath.liquid)
         self._keep()
 
+    def refresh(self) -> None:
+        """After `values` were changed by hand."""
+        self._constants = _constants(self.values)
+
     def charge(self) -> tuple[Column, Column]:
         """Bath temperature and liquid share of every column."""
         return self._charge(self.state[2])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
 
 from lemel.melt.bath import Bath
@@ -9,7 +10,7 @@ from lemel.melt.charging import Heap
 from lemel.melt.faces import ChargeFill, MeltCurve, MeltStep
 from lemel.melt.figures import figure
 from lemel.melt.model import FurnaceModel
-from lemel.melt.run import Ledger, Run
+from lemel.melt.run import Ledger, Run, Trace
 from lemel.melt.steps import fill_action
 from lemel.tables import Tables
 
@@ -36,40 +37,35 @@ class Played:
 
 
 def play(
-    model: FurnaceModel,
-    bath: Bath,
+    run: Run,
     heap: Heap,
     fills: tuple[ChargeFill, ...],
     cuts: tuple[int, ...],
     *,
-    setpoint_c: float,
     add_at_c: float,
     aim_c: float,
     stand_s: float,
-    start_c: float = 18.0,
-    ambient_c: float = 18.0,
     tables: Tables | None = None,
 ) -> Played:
-    """Charge, melt, top up whenever the bath is hot enough, stand, and be ready to pour.
+    """Charge an empty pot, melt, top up whenever the bath is hot enough, stand, be ready to pour.
 
     A top-up goes in once the bath is at `add_at_c`; the pot leaves the fire after `stand_s`
     at `aim_c`. Times come from the simulator, not from the estimate that divided the charge.
     """
-    lid_s = figure("lid_s", tables)
-    run = Run(
-        model, bath, fills[0].mass_g, start_c=start_c, ambient_c=ambient_c, setpoint_c=setpoint_c
-    )
-    steps = [MeltStep(0.0, fill_action(heap, fills[0], cuts[0], cuts[1]), fills[0].mass_g, fill=1)]
-    reached = _wait(run, min(add_at_c, aim_c) if len(fills) > 1 else aim_c)
+    add_at_c = min(add_at_c, aim_c)
+    run.add(fills[0].mass_g, run.ambient_c)
+    first = fill_action(heap, fills[0], cuts[0], cuts[1])
+    steps = [MeltStep(run.t_s / 60, first, fills[0].mass_g, fill=1)]
+    reached = _wait(run, add_at_c if len(fills) > 1 else aim_c)
     for fill in fills[1:]:
         before_c = run.bath_c
         run.lid_off = True
         run.add(fill.mass_g, run.ambient_c)
         action = fill_action(heap, fill, cuts[fill.n - 1], cuts[fill.n])
         steps.append(MeltStep(run.t_s / 60, action, fill.mass_g, before_c, run.bath_c, fill.n))
-        run.advance(lid_s)
+        run.advance(figure("lid_s", tables))
         run.lid_off = False
-        reached = _wait(run, aim_c if fill.n == len(fills) else min(add_at_c, aim_c)) and reached
+        reached = _wait(run, aim_c if fill.n == len(fills) else add_at_c) and reached
     liquid_s = run.t_s
     steps.append(MeltStep(run.t_s / 60, "melt.step.stir", 0.0, run.bath_c, run.bath_c))
     run.lid_off = True
@@ -78,14 +74,7 @@ def play(
     run.advance(stand_s)
     steps.append(MeltStep(run.t_s / 60, "melt.step.pour", run.mass_g, run.bath_c))
     return Played(
-        tuple(steps),
-        _curve(run),
-        run.t_s,
-        liquid_s,
-        run.put_in_j,
-        run.ledger(),
-        run,
-        reached,
+        tuple(steps), _curve(run), run.t_s, liquid_s, run.put_in_j, run.ledger(), run, reached
     )
 
 
@@ -120,10 +109,16 @@ def bath_bias_k(model: FurnaceModel, bath: Bath, mass_g: float, aim_c: float) ->
     return aim_c - sum(seen) / len(seen)
 
 
-def cool_down_h(run: Run, safe_c: float, *, longest_h: float = 24.0) -> float:
-    """Hours from the pour until the empty pot, back in the furnace with its lid, is cold."""
-    begun_s = run.t_s
+def cool_down_h(
+    run: Run, safe_c: float, *, lid_off: bool = False, longest_h: float = 24.0
+) -> float:
+    """Hours from the pour until the empty pot, back in the switched-off furnace, is cold.
+
+    The run itself stays where it is.
+    """
+    run = copy(run)
+    run.trace, begun_s = Trace(), run.t_s
     run.pour_out(0.0)
-    run.on, run.lid_off, run.step_s, run.sample_s = False, False, 5.0, 60.0
+    run.on, run.lid_off, run.step_s, run.sample_s = False, lid_off, 5.0, 60.0
     run.advance(longest_h * 3600, lambda _t, _d, _b, _f: run.pot_c <= safe_c)
     return (run.t_s - begun_s) / 3600

@@ -180,6 +180,21 @@ class Run:
         self.poured_j += gone_g * self.state[2]
         self.mass_g -= gone_g
 
+    def next_pot(self, model: FurnaceModel, bath: Bath, *, same_pot: bool) -> None:
+        """An empty pot is made ready for another metal, or a cold one is set in its place.
+
+        Heat that leaves with the old pot counts as poured.
+        """
+        if not same_pot:
+            cold = model.pot.enthalpy_at(self.ambient_c)
+            self.poured_j += self.model.pot_g * (self.state[1] - self._start[1])
+            self.state = (self.state[0], cold, *self.state[2:])
+            self._start = (self._start[0], cold, *self._start[2:])
+            self.model = model
+        self.bath = bath
+        self._rates = rates_of(self.model, bath, self.ambient_c)
+        self._at = bath.lookup()
+
     def ledger(self) -> Ledger:
         """The heat balance from the start until now."""
         model, now, was = self.model, self.state, self._start
