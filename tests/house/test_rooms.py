@@ -32,6 +32,8 @@ BARRED = set(
 CLOCKS = {"now", "today", "utcnow", "fromtimestamp"}
 #: Rooms that hold files and no code.
 DATA_ROOMS = {"demo"}
+#: What a module needs for itself and shows to nobody.
+OF_THE_LANGUAGE = {"annotations", "Any", "TYPE_CHECKING"}
 #: Longer than the measure, with the reason.
 LONG_MODULES: dict[str, str] = {}
 LONG_FUNCTIONS: dict[str, str] = {}
@@ -138,13 +140,15 @@ def _faults_of_face(room: str) -> Iterator[str]:
     shown = {
         name
         for name, value in vars(package).items()
-        if not name.startswith("_") and not inspect.ismodule(value) and name != "annotations"
+        if not name.startswith("_") and not inspect.ismodule(value) and name not in OF_THE_LANGUAGE
     }
     if len(set(listed)) < len(listed):
         yield f"{room}: a name stands twice in __all__"
-    for name in shown ^ set(listed):
-        yield f"{room}: {name} is shown or listed, not both"
+    for name in shown - set(listed):
+        yield f"{room}: {name} is shown and not listed"
     for name in listed:
+        if not hasattr(package, name):
+            yield f"{room}: {name} is listed and not shown"
         value = getattr(package, name, None)
         described = (getattr(value, "__doc__", None) or "").strip()
         if (inspect.isclass(value) or inspect.isfunction(value)) and not described:
