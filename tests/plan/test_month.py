@@ -52,7 +52,7 @@ def test_every_order_line_is_met_or_told_why_not_with_ways_out(plan: Plan, month
 
 
 def test_most_of_the_month_is_met(plan: Plan):
-    assert {one.order for one in plan.lines if one.met_by == "unmet"} <= {"O4", "O5"}
+    assert {one.order for one in plan.lines if one.met_by == "unmet"} <= {"O4"}
 
 
 def test_no_lot_of_one_owner_is_in_anothers_heat_without_consent(plan: Plan, month: PlanProblem):
@@ -141,19 +141,29 @@ def test_the_wire_bar_is_lighter_than_the_coil_and_the_jump_rings(month: PlanPro
     assert math.pi / 4 * 0.6**2 * 12000 * density == pytest.approx(35.2, abs=0.1)
     assert 400 * math.pi * 5.0 * math.pi / 4 * density == pytest.approx(51, abs=0.3)
     assert line(plan, "O11")[0].met_by != "heat"
-    rings = next(u for u in plan.unmet if u.order == "O5")
-    mould = next(way for way in rings.ways_out if way.code == "pour.mould.split")
+    rings = next(w for w in plan.stock if w.need.pieces == ("O5.1",))
+    assert len(rings.bars) == 2
+    mould = next(why for why in line(plan, "O5")[0].why if why.code == "pour.mould.split")
     assert mould.values["wanted"].value > 51 > mould.values["holds"].value
     assert mould.values["bars"] == 2
 
 
-def test_scrap_on_its_owners_word_is_tested_before_it_makes_a_heat(plan: Plan):
+def test_scrap_on_its_owners_word_is_tested_before_it_makes_a_heat(month: PlanProblem):
     # common practice, no source: no more than a tenth of a heat on a seller's word
+    only = replace(
+        month,
+        lots=tuple(lot for lot in month.lots if lot.owner == "corvalho"),
+        orders=tuple(one for one in month.orders if one.owner == "corvalho"),
+        readings=tuple(r for r in month.readings if r.on == "S4" and r.method in ("word", "touch-silver")),
+    )  # fmt: skip
+    plan = do(only)
     rings = next(u for u in plan.unmet if u.order == "O5")
     test = next(way for way in rings.ways_out if way.code == "plan.way.test_lot")
     assert test.values["lot"] == "S4"
     assert test.values["share"].value == pytest.approx(10)
     assert plan.unused["S4"].code == "plan.unused.test_first"
+    assert not plan.heats
+    assert plan.balance.residual_mg == 0
 
 
 def test_the_heirlooms_heat_is_a_button(plan: Plan):

@@ -32,8 +32,14 @@ def run_heat(
     group = draft.group
     family = family_of(context.standard(group.standard), group.colour)
     shop = context.shop
+    button = all(pick.choice.mould == pour.BUTTON for pick in draft.picks)
     choice = melt.choose_pot(
-        charge, shop.furnaces, shop.crucibles, shop.torches, family, tables=context.tables
+        charge,
+        () if button and shop.torches else shop.furnaces,
+        shop.crucibles,
+        shop.torches,
+        family,
+        tables=context.tables,
     )
     if choice.method == "none":
         return Failure(

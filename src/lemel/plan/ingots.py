@@ -10,7 +10,7 @@ from lemel.plan.context import Context, Group, family_of
 from lemel.plan.rules import rule
 from lemel.plan.stockwork import Failure, as_saying
 from lemel.pour import MouldChoice
-from lemel.values import Blank, IngotNeed, Mould, Objection, OrderLine, Saying, StockNeed
+from lemel.values import Blank, IngotNeed, Mould, Objection, OrderLine, Quantity, Saying, StockNeed
 
 __all__ = ["IngotPick", "pick_ingot"]
 
@@ -144,6 +144,8 @@ def _try_grams(
         choice = next(
             (c for c in found.choices if c.mould == wanted and c.verdict != "split"), None
         )
+        if mould is None and choice is not None and choice.total_g > _button_most_g(context):
+            return (*said, _button_too_heavy(context, shares[0], choice.total_g))
         if choice is None:
             split = [o for c in found.choices if c.mould == wanted for o in c.objections]
             return (*said, *split, *found.objections)
@@ -157,6 +159,16 @@ def _try_grams(
             return said
         least_g = verdict.grams_needed * (1 + rule("ingot_margin_share", context.tables))
     return said
+
+
+def _button_most_g(context: Context) -> float:
+    return rule("button_most_g", context.tables)
+
+
+def _button_too_heavy(context: Context, need: StockNeed, grams: float) -> Objection:
+    """A button is melted with the torch in its own dish; more than a torch likes is poured."""
+    values = {"mass": Quantity(grams, "g"), "most": Quantity(_button_most_g(context), "g")}
+    return Objection("plan.button_too_heavy", need.id, "note", values)
 
 
 def _trouble(context: Context, group: Group, one: _Fit, least_g: float) -> tuple[float, str]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from lemel.blend import BlendAnswer
 from lemel.errors import Stopped
@@ -32,6 +32,28 @@ class Trial:
     works: tuple[tuple[IngotPick, StockWork], ...]
 
 
+@dataclass(slots=True)
+class _Memory:
+    """Blends and deeds already worked out in this settling, so that a round that changes one
+    heat does not work the others out again."""
+
+    blends: dict[object, BlendAnswer] = field(default_factory=dict)
+    deeds: dict[object, tuple[Trial | None, HeatDraft | None]] = field(default_factory=dict)
+
+    def blend(
+        self, context: Context, bench: Bench, drafts: Sequence[HeatDraft], explain: bool
+    ) -> BlendAnswer:
+        key = (
+            repr(tuple(drafts)),
+            tuple(sorted(bench.lots_left_g.items())),
+            tuple(sorted(bench.additions_left_g.items())),
+            explain,
+        )
+        if key not in self.blends:
+            self.blends[key] = ask_blend(context, bench, drafts, explain=explain)
+        return self.blends[key]
+
+
 @dataclass(frozen=True, slots=True)
 class Settled:
     """Heats whose every deed goes through, with the blend's answer by heat id."""
@@ -49,16 +71,19 @@ def settle_heats(context: Context, bench: Bench, grouped: Grouped, watch: Watch)
     drafts = sorted(grouped.drafts, key=lambda draft: min(map(due, draft.picks)))
     drafts = [replace(draft, id=f"H{n + 1}") for n, draft in enumerate(drafts)]
     lots, additions = dict(bench.lots_left_g), dict(bench.additions_left_g)
+    memory = _Memory()
     while True:
         if watch.cancelled():
             raise Stopped("stopped while the heats were being settled")
         bench.lots_left_g, bench.additions_left_g = dict(lots), dict(additions)
-        drafts = [kept for draft in drafts if (kept := _alone(context, bench, grouped, draft))]
-        drafts, answers = _together(context, bench, grouped, drafts, watch)
+        drafts = [
+            kept for draft in drafts if (kept := _alone(context, bench, grouped, draft, memory))
+        ]
+        drafts, answers = _together(context, bench, grouped, drafts, memory)
         trials: list[Trial] = []
         left: list[HeatDraft] = []
         for draft in drafts:
-            trial, kept = _try(context, grouped, draft, answers[draft.id])
+            trial, kept = _try(context, grouped, draft, answers[draft.id], memory)
             if trial is not None:
                 trials.append(trial)
             if kept is not None:
@@ -68,7 +93,9 @@ def settle_heats(context: Context, bench: Bench, grouped: Grouped, watch: Watch)
         drafts = left
 
 
-def _alone(context: Context, bench: Bench, grouped: Grouped, draft: HeatDraft) -> HeatDraft | None:
+def _alone(
+    context: Context, bench: Bench, grouped: Grouped, draft: HeatDraft, memory: _Memory
+) -> HeatDraft | None:
     """The draft, or as much of it as can be charged if nothing else were made."""
     current: HeatDraft | None = draft
     while current is not None:
@@ -78,7 +105,7 @@ def _alone(context: Context, bench: Bench, grouped: Grouped, draft: HeatDraft) -
             grouped.fail(last.lines, *short)
             current = _without(current, last)
             continue
-        answer = ask_blend(context, bench, [current], explain=False)
+        answer = memory.blend(context, bench, [current], explain=False)
         if answer.status != "infeasible":
             return current
         current = _drop_last(context, bench, grouped, current)
@@ -86,7 +113,7 @@ def _alone(context: Context, bench: Bench, grouped: Grouped, draft: HeatDraft) -
 
 
 def _together(
-    context: Context, bench: Bench, grouped: Grouped, drafts: list[HeatDraft], watch: Watch
+    context: Context, bench: Bench, grouped: Grouped, drafts: list[HeatDraft], memory: _Memory
 ) -> tuple[list[HeatDraft], dict[str, BlendAnswer]]:
     """All heats of one metal in one question; the dearest metal first, since it takes the
     common additions in the smallest amounts."""
@@ -95,7 +122,7 @@ def _together(
     for main in ("Pt", "Pd", "Au", "Ag"):
         of_metal = [d for d in drafts if context.standard(d.group.standard).main == main]
         while of_metal:
-            answer = ask_blend(context, bench, of_metal, explain=True, watch=watch)
+            answer = memory.blend(context, bench, of_metal, explain=True)
             if answer.status != "infeasible":
                 _spend(bench, answer)
                 answers.update({draft.id: answer for draft in of_metal})
@@ -111,9 +138,23 @@ def _together(
 
 
 def _try(
-    context: Context, grouped: Grouped, draft: HeatDraft, answer: BlendAnswer
+    context: Context,
+    grouped: Grouped,
+    draft: HeatDraft,
+    answer: BlendAnswer,
+    memory: _Memory,
 ) -> tuple[Trial | None, HeatDraft | None]:
     """The deeds of one heat on paper; the second value is the draft less what failed."""
+    blended = next(heat for heat in answer.heats if heat.id == draft.id)
+    key = (repr(draft), repr(blended))
+    if key not in memory.deeds:
+        memory.deeds[key] = _deeds(context, grouped, draft, answer)
+    return memory.deeds[key]
+
+
+def _deeds(
+    context: Context, grouped: Grouped, draft: HeatDraft, answer: BlendAnswer
+) -> tuple[Trial | None, HeatDraft | None]:
     done = run_heat(context, draft, answer)
     if isinstance(done, Failure) and done.short_g > 0 and draft.refills < REFILLS_MOST:
         more_g = draft.margin_g + 1.02 * done.short_g + context.step_g
