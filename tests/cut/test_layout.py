@@ -20,6 +20,7 @@ from lemel.values import (
     OrderLine,
     Origin,
     Outline,
+    Quiet,
     Saw,
     Section,
     from_plain,
@@ -320,3 +321,19 @@ def test_each_figure_of_the_room_names_a_listed_source():
             for row in facts.rows(name):
                 assert facts.source(row.source).title
     assert math.isclose(facts.row("cut_profiles", "half_round").number("neutral_share"), 0.424413)
+
+
+class Impatient(Quiet):
+    """Somebody who stops the work at once."""
+
+    def cancelled(self) -> bool:
+        return True
+
+
+def test_stopped_at_once_it_still_gives_its_best_and_says_who_stopped_it():
+    stock = (bar("b", Section.flat(1.6, 40), 120), bar("w", Section.round(1.0), 300))
+    blanks = (disc("d", 20), plate("p", 20, 10), wire("w", 50))
+    found = do(CutProblem((), blanks, stock), watch=Impatient())
+    assert found.unplaced == ()
+    assert found.proof.stopped_by == "user"
+    closes(found, stock)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from lemel.cut import need
+from lemel.cut import blank_report, need
 from lemel.errors import BadInput
 from lemel.metal import density_g_cm3
-from lemel.values import Composition, OrderLine, Saw
+from lemel.values import Composition, OrderLine, Quantity, Saw
 
 STERLING = Composition.from_millesimal({"Ag": 925, "Cu": 75})
 BODIES = {"UK Ag 925": STERLING}
@@ -89,3 +90,76 @@ def test_a_size_that_is_wrong_missing_or_unknown_is_named(faulty: OrderLine, fie
     with pytest.raises(BadInput) as fault:
         need([faulty], BODIES)
     assert field in fault.value.field
+
+
+def test_thick_stock_is_said_to_come_out_long_and_its_neutral_line_can_be_set():
+    thick = line("R", "ring", size="ISO 50", width_mm=4, thickness_mm=3)
+    asked = need([thick], BODIES)
+    notes = {note.code: note for note in asked.explain}
+    inward = need([replace(thick, sizes={**thick.sizes, "neutral_share": 0.45})], BODIES)
+    shorter = asked.blanks[0].outline.length_mm - inward.blanks[0].outline.length_mm
+    assert shorter == pytest.approx(2 * math.pi * 0.05 * 3)
+    said = notes["cut.blank.thick"].values["shorter"]
+    assert isinstance(said, Quantity)
+    assert said.value == pytest.approx(shorter)
+
+
+def test_a_wide_band_is_longer_and_its_feel_is_only_a_note():
+    wide = need([line("R", "ring", size="ISO 54", width_mm=7, thickness_mm=1)], BODIES)
+    narrow = need([line("R", "ring", size="ISO 54", width_mm=4, thickness_mm=1)], BODIES)
+    assert wide.blanks[0].outline.length_mm - narrow.blanks[0].outline.length_mm == (
+        pytest.approx(0.5)
+    )
+    assert [(o.code, o.grade) for o in wide.objections] == [("cut.ring.wide_feels_small", "note")]
+
+
+def test_an_open_bangle_is_shorter_by_its_opening():
+    sizes = {"inside_diameter_mm": 60.0, "width_mm": 4.0, "thickness_mm": 2.0}
+    closed = need([line("B", "bangle", **sizes)], BODIES).blanks[0]
+    opened = need([line("B", "bangle", opening_mm=25.0, **sizes)], BODIES).blanks[0]
+    assert closed.outline.length_mm - opened.outline.length_mm == pytest.approx(25 + 0.4)
+
+
+def test_a_domed_disc_is_cut_larger():
+    flat = need([line("D", "disc", diameter_mm=30, thickness_mm=0.5)], BODIES).blanks[0]
+    dome = need([line("D", "disc", diameter_mm=30, thickness_mm=0.5, dome_radius_mm=15)], BODIES)
+    assert flat.outline.length_mm == 30
+    assert dome.blanks[0].outline.length_mm == pytest.approx(30 * math.sqrt(2))
+
+
+def test_a_sheet_is_asked_for_narrow_where_little_metal_is_lost_by_it():
+    (stock,) = need([line("D", "disc", 12, diameter_mm=28, thickness_mm=0.7)], BODIES).stock
+    along, across = stock.area_mm or (0, 0)
+    assert across < along
+    assert along * across < 1.1 * 117 * 87.6
+
+
+def test_lots_colour_and_claim_that_a_line_insists_on_keep_its_stock_apart():
+    own = replace(band("A", "ISO 54"), use_lots=("G8",))
+    claimed = replace(band("B", "ISO 54"), claim="post_consumer")
+    assert len(need([own, claimed, band("C", "ISO 54")], BODIES).stock) == 3
+
+
+def test_a_coil_in_lengths_asks_for_shorter_bars():
+    sizes = {"section": "round", "diameter_mm": 0.6, "length_mm": 12_000.0}
+    whole = need([line("W", "stock", **sizes)], BODIES).stock[0]
+    parts = need([line("W", "stock", in_lengths=3, **sizes)], BODIES).stock[0]
+    assert (whole.least_mm, parts.least_mm) == (12_000, 4_000)
+
+
+def test_every_fault_of_every_line_is_told_at_once():
+    with pytest.raises(BadInput) as fault:
+        need([line("X", "disc", diameter_mm=20), line("Y", "ring", size="UK L")], BODIES)
+    assert len(fault.value.all) == 2
+
+
+def test_a_blank_weighs_what_its_volume_and_alloy_say():
+    plate = need([line("P", "outline", length_mm=40, width_mm=25, thickness_mm=0.8)], BODIES)
+    assert plate.blanks[0].mass_g == pytest.approx(0.8 * density_g_cm3(STERLING))
+    report = blank_report(
+        line("P", "outline", 3, length_mm=40, width_mm=25, thickness_mm=0.8), STERLING
+    )
+    assert (report.count, report.mass_g) == (3, plate.blanks[0].mass_g)
+    ring = blank_report(line("R", "ring", size="ISO 54", width_mm=5, thickness_mm=1.6), STERLING)
+    assert ring.inside_circumference_mm == 54
+    assert ring.blank_length_mm == pytest.approx(54 + math.pi * 1.6 + 0.4 + 0.5)

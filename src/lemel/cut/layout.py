@@ -42,7 +42,7 @@ def do(problem: CutProblem, *, tables: Tables | None = None, watch: Watch = quie
         made, left, proof = _lay(batch, problem, facts, watch)
         sheets += made
         unplaced += left
-        proofs.append(_in_grams(proof, made, batch))
+        proofs.append(_in_grams(proof, made, batch, problem.edge_mm))
     order = {bar.id: i for i, bar in enumerate(problem.stock)}
     sheets.sort(key=lambda sheet: order[sheet.bar])
     proof = _joined(proofs, bool(unplaced), problem.seed)
@@ -75,7 +75,7 @@ def _lay(
         left = [blank.piece for blank in batch.blanks]
         return [], left, Proof("infeasible", None, None, None, seed=problem.seed)
     kerf = kerf_of(problem.saw, facts)
-    if batch.one_row:
+    if batch.one_row(problem.edge_mm):
         return _lay_rods(batch, problem, kerf, facts, watch)
     straight = problem.guillotine or (problem.saw is not None and problem.saw.straight_only)
     return lay_sheets(
@@ -111,9 +111,12 @@ def _lay_rods(
     spans = {bar.id: _span(bar, problem, facts) for bar in batch.bars}
     rods = [Rod(b.id, spans[b.id][1] - spans[b.id][0], not is_remnant(b)) for b in batch.bars]
     plan = cut_rods(pieces, rods, kerf_mm=kerf, seed=problem.seed, watch=watch)
+    aside = {bar.id: 0.0 if is_remnant(bar) else problem.edge_mm for bar in batch.bars}
     least = allowance(facts, "remnant_least_mm" if batch.flat else "remnant_least_wire_mm")
     sheets = [
-        wire_layout(by_bar[key], [by_piece[name] for name in names], kerf, spans[key], least)
+        wire_layout(
+            by_bar[key], [by_piece[name] for name in names], kerf, spans[key], least, aside[key]
+        )
         for key, names in plan.cuts.items()
     ]
     return sheets, list(plan.left_out), plan.proof
@@ -163,13 +166,13 @@ def _answer(
     )  # fmt: skip
 
 
-def _in_grams(proof: Proof, made: Sequence[SheetLayout], batch: Batch) -> Proof:
+def _in_grams(proof: Proof, made: Sequence[SheetLayout], batch: Batch, edge_mm: float) -> Proof:
     """The same proof in grams of stock, so that wire and sheet can be added up."""
     if proof.cost is None or proof.bound is None:
         return proof
     mass = {bar.id: bar.mass_g for bar in batch.bars}
     taken = sum(mass[sheet.bar] for sheet in made)
-    if not batch.one_row:
+    if not batch.one_row(edge_mm):
         taken -= sum(sheet.remnant.mass_g for sheet in made if sheet.remnant)
     return replace(proof, cost=taken, bound=taken * proof.bound / max(proof.cost, 1e-9))
 

@@ -255,6 +255,7 @@ def _ends_mm(section: Section, facts: Tables) -> float:
 def _sheet_size(group: list[_Wanted], bench: _Bench) -> tuple[float, float]:
     """(along, across) of the least sheet that a quick layout finds, edges included."""
     edge = allowance(bench.facts, "sheet_edge_mm")
+    narrow = allowance(bench.facts, "narrow_worth_per_mm")
     kerf = bench.kerf
     parts = [part_of(want.cutout.piece, want.cutout.outline, want.cutout.grain) for want in group]
     least = max(min(across for _, across, _ in part.boxes()) for part in parts)
@@ -271,8 +272,8 @@ def _sheet_size(group: list[_Wanted], bench: _Bench) -> tuple[float, float]:
             watch=bench.watch,
         )
         along, across = found.used_mm + 2 * edge, inside + 2 * edge
-        # The narrower of two equal sheets rolls more easily.
-        return (round(along * across, 3), across, along)
+        # Wide sheet takes far more passes than its area says.
+        return (round(along * across * (1 + narrow * across), 3), across, along)
 
     quick = sorted(sheet(inside, _quick(len(parts))) for inside in widths)
     # The size is kept to a tenth of a millimetre, upwards: nobody rolls closer.

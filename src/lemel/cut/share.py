@@ -47,16 +47,23 @@ def remnant_bar(bar: Bar, length_mm: float, width_mm: float | None, from_mm: flo
 
 
 def wire_layout(
-    bar: Bar, blanks: Sequence[Blank], kerf_mm: float, span: tuple[float, float], least_mm: float
+    bar: Bar,
+    blanks: Sequence[Blank],
+    kerf_mm: float,
+    span: tuple[float, float],
+    least_mm: float,
+    aside_mm: float = 0.0,
 ) -> SheetLayout:
-    """Pieces one after the other from the start of the span; the far end, with the stamp, stays."""
+    """Pieces one after the other from the start of the span; the far end, with the stamp, stays.
+
+    `aside_mm` is kept from the side of flat stock where its width allows.
+    """
     x, end = span
     spots = []
     dust = 0.0
     for blank in sorted(blanks, key=lambda b: (-b.outline.length_mm, b.piece)):
-        y = 0.0
-        if blank.outline.kind == "disc":
-            y = (bar.section.width_mm - blank.outline.width_mm) / 2
+        spare = bar.section.width_mm - blank.outline.width_mm
+        y = max(0.0, min(aside_mm, spare / 2)) if bar.section.kind == "flat" else 0.0
         spots.append(Placement(blank.piece, bar.id, x, y, False, blank.outline))
         x += blank.outline.length_mm
         cut = min(kerf_mm, max(0.0, bar.length_mm - x))

@@ -26,14 +26,15 @@ class Batch:
     flat: bool
     serving: Mapping[str, frozenset[str]]
 
-    @property
-    def one_row(self) -> bool:
+    def one_row(self, edge_mm: float) -> bool:
         """True where no bar can hold two blanks beside each other: a matter of lengths only."""
         if not self.flat:
             return True
         # A disc on a sheet much wider than itself gains by lying zigzag, a strip does not.
         return all(
-            bar.section.width_mm < _beside(blank) for bar in self.bars for blank in self.blanks
+            bar.section.width_mm - (0.0 if is_remnant(bar) else 2 * edge_mm) < _beside(blank)
+            for bar in self.bars
+            for blank in self.blanks
         )
 
 
