@@ -46,6 +46,7 @@ class Built:
 
     `lots[h][i]` is (column, grams per unit), `additions[h][a]` a column, `formed[h]`
     the yes-or-no column of an optional heat, `spread[h]` the column of t (absent at even odds).
+    `takes[h][i]` is the yes-or-no column of a lot, `remains[i]` those of opened and left.
     """
 
     program: Program
@@ -54,6 +55,8 @@ class Built:
     additions: Sequence[Mapping[int, int]]
     formed: Mapping[int, int]
     spread: Mapping[int, int]
+    takes: Sequence[Mapping[int, int]]
+    remains: Mapping[int, tuple[int, int]]
     twins: tuple[tuple[int, ...], ...]
 
 
@@ -69,6 +72,7 @@ class _Draft:
     additions: list[dict[int, int]] = field(default_factory=list)
     formed: dict[int, int] = field(default_factory=dict)
     spread: dict[int, int] = field(default_factory=dict)
+    remains: dict[int, tuple[int, int]] = field(default_factory=dict)
 
     def column(self, name: str, hi: float, cost: float = 0.0, whole: bool = False) -> int:
         self.variables.append(Variable(name, 0.0, hi, cost, whole))
@@ -102,7 +106,7 @@ def build(problem: BlendProblem) -> Built:
     program = Program(tuple(draft.variables), tuple(draft.rows), tuple(draft.cones))
     return Built(
         program, tuple(draft.tags), draft.lots, draft.additions, draft.formed, draft.spread,
-        _twins(draft),
+        draft.takes, draft.remains, _twins(draft),
     )  # fmt: skip
 
 
@@ -163,7 +167,10 @@ def _remainder_rows(draft: _Draft, i: int, lot: BlendLot, heats: list[int]) -> N
             draft.row(Tag("lot_mass", "", lot.id), takes, hi=lot.mass_g)
         return
     opened = draft.column(f"{lot.id} opened", 1.0, whole=True)
+    if lot.opened:
+        draft.variables[opened] = Variable(f"{lot.id} opened", 1.0, 1.0, 0.0, True)
     left = draft.column(f"{lot.id} left", 1.0, penalty, whole=True)
+    draft.remains[i] = (opened, left)
     tag = Tag("remainder", "", lot.id)
     draft.row(tag, {left: 1.0, opened: -1.0}, hi=0.0)
     draft.row(tag, takes | {opened: -lot.mass_g, left: lot.mass_g}, lo=0.0)
@@ -282,7 +289,11 @@ class _HeatRows:
             lots = [float(lot.owner == owner) for lot in self.lots]
             added = [float(a.owner == owner) for a in self.additions]
             terms = self.draft.sums(self.h, lots, added)
-            self.draft.row(self._tag("owner_limit", owner), terms, hi=most_g)
+            formed = self.draft.formed.get(self.h)
+            if formed is None:
+                self.draft.row(self._tag("owner_limit", owner), terms, hi=most_g)
+            else:
+                self.draft.row(self._tag("owner_limit", owner), terms | {formed: -most_g}, hi=0.0)
 
     def _guard(self) -> None:
         options = self.draft.problem.options

@@ -114,16 +114,25 @@ def cost(problem: BlendProblem, plan: Sequence[Charged]) -> float:
         parts += [
             grams * problem.additions[a].price_per_g for a, grams in charged.additions.items()
         ]
-    for i, grams in used.items():
-        lot = problem.lots[i]
-        if not lot.whole and NOISE < grams < lot.mass_g - NOISE:
+    for i, lot in enumerate(problem.lots):
+        grams = used.get(i, 0.0)
+        begun = lot.opened or grams > NOISE
+        if not lot.whole and begun and grams < lot.mass_g - NOISE:
             parts.append(problem.remainder_penalty)
     return math.fsum(parts)
 
 
-def faults(problem: BlendProblem, plan: Sequence[Charged]) -> list[Fault]:
-    """Every limit that the plan breaks; empty if it is sound."""
-    found = [fault for charged in plan for fault in _in_heat(problem, charged)]
+def faults(
+    problem: BlendProblem, plan: Sequence[Charged], fine_slack_g: float = NOISE
+) -> list[Fault]:
+    """Every limit that the plan breaks; empty if it is sound. `fine_slack_g` lets a plan that
+    is not yet weighed out miss its promise by a solver's tolerance."""
+    found = [
+        fault
+        for charged in plan
+        for fault in _in_heat(problem, charged)
+        if fault.kind != "fineness" or fault.by_g > fine_slack_g
+    ]
     found += _of_lots(problem, plan)
     for a, addition in enumerate(problem.additions):
         total = math.fsum(charged.additions.get(a, 0.0) for charged in plan)
@@ -188,17 +197,18 @@ def _excesses(
 
 
 def _of_lots(problem: BlendProblem, plan: Sequence[Charged]) -> Iterator[Fault]:
-    for i, lot in enumerate(problem.lots):
-        takes = [charged.lots[i] for charged in plan if charged.lots.get(i, 0.0) > 0]
-        total = math.fsum(takes)
-        if not takes:
-            continue
-        if total > lot.mass_g + NOISE:
-            yield Fault("lot_mass", "", lot.id, total - lot.mass_g)
+    takes: dict[int, list[float]] = defaultdict(list)
+    for charged in plan:
+        for i, grams in charged.lots.items():
+            takes[i].append(grams)
+    for i, taken in sorted(takes.items()):
+        lot, total = problem.lots[i], math.fsum(taken)
         left = lot.mass_g - total
-        if lot.whole and (len(takes) > 1 or abs(left) > NOISE):
+        if left < -NOISE:
+            yield Fault("lot_mass", "", lot.id, -left)
+        if lot.whole and (len(taken) > 1 or abs(left) > NOISE):
             yield Fault("whole", "", lot.id, abs(left))
-        if not lot.whole and min(takes) < min(lot.min_take_g, lot.mass_g) - NOISE:
-            yield Fault("take", "", lot.id, lot.min_take_g - min(takes))
+        if not lot.whole and min(taken) < min(lot.min_take_g, lot.mass_g) - NOISE:
+            yield Fault("take", "", lot.id, lot.min_take_g - min(taken))
         if not lot.whole and NOISE < left < lot.min_remainder_g - NOISE:
             yield Fault("remainder", "", lot.id, lot.min_remainder_g - left)

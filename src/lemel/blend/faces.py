@@ -19,7 +19,8 @@ class BlendLot:
 
     `own_sd` and `loading` (signed, by shared factor) are of the main element; `other_sd`
     of the others. `yield_fraction` is the metal that comes out per gram put in. `doubt` is
-    the probability that the lot is not what it is taken for.
+    the probability that the lot is not what it is taken for. Of an `opened` lot some is
+    already used: what is left of it counts as a remainder even if nothing more is taken.
     """
 
     id: str
@@ -38,6 +39,7 @@ class BlendLot:
     yield_fraction: float = 1.0
     doubt: float = 0.0
     family: str = ""
+    opened: bool = False
 
 
 @dataclass(frozen=True, slots=True)

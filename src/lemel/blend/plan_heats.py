@@ -5,13 +5,12 @@ from __future__ import annotations
 import dataclasses
 
 from lemel.blend.answer import heat_blend
-from lemel.blend.build import build
 from lemel.blend.charge import cost
 from lemel.blend.faces import BlendAnswer, BlendProblem
 from lemel.blend.heal import heals, say, worth_saying
 from lemel.blend.judge import judge
+from lemel.blend.search import find
 from lemel.blend.weigh import weigh_out
-from lemel.solve import solve
 from lemel.tables import Tables
 from lemel.values import Objection, Proof, Saying, Watch, quiet
 
@@ -22,19 +21,14 @@ def do(problem: BlendProblem, *, tables: Tables | None = None, watch: Watch = qu
     """Which lots with which additions make which heat at least cost, and how sure that is."""
     del tables  # the problem carries every figure
     judge(problem)
-    options = problem.options
-    built = build(problem)
-    solution = solve(
-        built.program, gap=options.gap, work_most=options.work_most, seed=options.seed,
-        watch=watch, twins=built.twins,
-    )  # fmt: skip
-    if not solution.x:
-        return _impossible(problem, solution.proof, watch)
-    plan, on_steps = weigh_out(problem, built, solution.x)
+    found = find(problem, watch)
+    if not found.plan:
+        return _impossible(problem, found.proof, watch)
+    plan, on_steps = weigh_out(problem, found.plan)
     total = cost(problem, plan)
-    bound = solution.proof.bound if solution.proof.bound is not None else total
+    bound = found.proof.bound if found.proof.bound is not None else total
     proof = dataclasses.replace(
-        solution.proof, cost=total, gap=max(0.0, (total - bound) / max(abs(total), 1e-9))
+        found.proof, cost=total, gap=max(0.0, (total - bound) / max(abs(total), 1e-9))
     )
     objections = () if on_steps else (
         Objection("blend.weighing.no_steps", problem.heats[0].id, "note"),

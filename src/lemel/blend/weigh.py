@@ -6,9 +6,10 @@ import dataclasses
 import math
 from collections.abc import Sequence
 
-from lemel.blend.build import Built
+from lemel.blend.build import Built, build
 from lemel.blend.charge import Charged, cost, faults
 from lemel.blend.faces import BlendProblem
+from lemel.blend.parts import point
 from lemel.solve import Program, Row, Solution, Variable, solve
 
 __all__ = ["read", "weigh_out"]
@@ -39,28 +40,116 @@ def read(problem: BlendProblem, built: Built, x: Sequence[float]) -> list[Charge
     return plan
 
 
-def weigh_out(
-    problem: BlendProblem, built: Built, x: Sequence[float]
-) -> tuple[list[Charged], bool]:
-    """The cheapest plan near `x` in whole balance steps; and whether there is one.
+def weigh_out(problem: BlendProblem, exact: Sequence[Charged]) -> tuple[list[Charged], bool]:
+    """The cheapest plan near an exact one in whole balance steps; and whether there is one.
 
     The choice of lots stays. Every divisible take and addition becomes a whole number of
     steps, found by a small search of its own and then checked in plain arithmetic. If
     there is none (a window narrower than the balance can serve), the exact masses come back.
     """
-    exact = read(problem, built, x)
+    exact = list(exact)
     if problem.options.balance_step_g <= 0:
         return exact, True
+    small = _only_what_is_used(problem, exact)
+    built = build(small)
+    x = point(small, built, exact)
     found: list[list[Charged]] = []
     for clear_mg, others in ((CLEAR_MG[0], False), (CLEAR_MG[0], True), (CLEAR_MG[1], True)):
         if found and (clear_mg > CLEAR_MG[0] or _near(problem, exact, found[0])):
             break
-        plan = _on_balance(problem, built, x, clear_mg, others)
+        plan = _on_balance(small, built, x, clear_mg, others)
+        if plan is not None and faults(problem, plan):
+            plan = None
         if plan is not None:
             found.append(plan)
     if not found:
-        return exact, False
+        apart = _heat_by_heat(problem, exact)
+        return (apart, True) if apart is not None else (exact, False)
     return min(found, key=lambda plan: cost(problem, plan)), True
+
+
+def _only_what_is_used(problem: BlendProblem, plan: Sequence[Charged]) -> BlendProblem:
+    """The problem with each heat's lots cut down to those that the plan puts into it."""
+    heats = list(problem.heats)
+    for charged in plan:
+        used = frozenset(problem.lots[i].id for i in charged.lots)
+        heats[charged.heat] = dataclasses.replace(heats[charged.heat], lots_allowed=used)
+    return dataclasses.replace(problem, heats=tuple(heats))
+
+
+def _heat_by_heat(problem: BlendProblem, exact: list[Charged]) -> list[Charged] | None:
+    """Each heat weighed out by itself, the others keeping what they have: for heats that share
+    so many lots that one search over all their steps does not end."""
+    plan = list(exact)
+    for h, charged in enumerate(exact):
+        if charged.mass_g <= 0:
+            continue
+        part = _part(problem, plan, h)
+        built = build(part)
+        x = _point(built, part, charged)
+        weighed = next(
+            (
+                found
+                for clear_mg, others in ((CLEAR_MG[0], False), (CLEAR_MG[0], True))
+                if (found := _on_balance(part, built, x, clear_mg, others)) is not None
+            ),
+            None,
+        )
+        if weighed is None:
+            return None
+        plan[h] = Charged(h, weighed[0].lots, weighed[0].additions)
+    return None if faults(problem, plan) else plan
+
+
+def _part(problem: BlendProblem, plan: list[Charged], h: int) -> BlendProblem:
+    """The problem of one heat: its own lots, and of each what the other heats leave."""
+    step = problem.options.balance_step_g
+
+    def left(index: int, total: float, kind: str) -> float:
+        others = sum(
+            math.ceil(getattr(charged, kind).get(index, 0.0) / step - 1e-9)
+            for k, charged in enumerate(plan)
+            if k != h
+        )
+        return max(0.0, (math.floor(total / step + 1e-9) - others) * step)
+
+    lots = tuple(
+        lot
+        if lot.whole
+        else dataclasses.replace(
+            lot,
+            mass_g=left(i, lot.mass_g, "lots") if i in plan[h].lots else step,
+            min_remainder_g=0.0,
+        )
+        for i, lot in enumerate(problem.lots)
+    )
+    additions = tuple(
+        addition
+        if addition.stock_g is None
+        else dataclasses.replace(addition, stock_g=left(a, addition.stock_g, "additions"))
+        for a, addition in enumerate(problem.additions)
+    )
+    return dataclasses.replace(
+        problem,
+        lots=lots,
+        additions=additions,
+        heats=(dataclasses.replace(problem.heats[h], required=True),),
+        demands=(),
+        remainder_penalty=0.0,
+    )
+
+
+def _point(built: Built, part: BlendProblem, charged: Charged) -> list[float]:
+    """The exact masses of one heat as a point of its own program."""
+    x = [0.0] * len(built.program.variables)
+    for i, grams in charged.lots.items():
+        column, unit = built.lots[0][i]
+        x[column] = min(grams, part.lots[i].mass_g) / unit
+        if i in built.takes[0]:
+            x[built.takes[0][i]] = 1.0
+    for a, grams in charged.additions.items():
+        x[built.additions[0][a]] = grams
+    return x
 
 
 def _near(problem: BlendProblem, exact: list[Charged], weighed: list[Charged]) -> bool:
@@ -78,8 +167,7 @@ def _on_balance(
         return None
     grams = [value * scale for value, scale in zip(solution.x, stepped.scale, strict=True)]
     plan = read(problem, built, grams)
-    plan = [_on_steps(problem, charged) for charged in plan]
-    return None if faults(problem, plan) else plan
+    return [_on_steps(problem, charged) for charged in plan]
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
@@ -154,7 +242,11 @@ def _search(problem: BlendProblem, built: Built, stepped: _Stepped, clear_mg: fl
     ]
     program = Program(stepped.variables, tuple(rows), tuple(cones))
     return solve(
-        program, gap=1e-6, work_most=WORK_MOST, seed=problem.options.seed, cone_tolerance=1e-8
+        program,
+        gap=problem.options.gap / 20,
+        work_most=WORK_MOST,
+        seed=problem.options.seed,
+        cone_tolerance=1e-8,
     )
 
 

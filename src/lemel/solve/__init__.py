@@ -4,7 +4,7 @@ Comes in: a `Program` (variables, rows, second-order cones). Goes out: a `Soluti
 proof (bound, gap) or a reason. Only this room imports the solver library.
 """
 
-from lemel.solve.door import relax, solve
+from lemel.solve.door import relax, solve, solver_name
 from lemel.solve.program import Cone, Program, Row, Solution, Variable
 
-__all__ = ["Cone", "Program", "Row", "Solution", "Variable", "relax", "solve"]
+__all__ = ["Cone", "Program", "Row", "Solution", "Variable", "relax", "solve", "solver_name"]

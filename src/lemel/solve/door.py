@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from lemel.solve.program import Program, Solution
 from lemel.values import Watch, quiet
 
-__all__ = ["relax", "solve"]
+__all__ = ["relax", "solve", "solver_name"]
 
 
 def solve(
@@ -21,6 +21,7 @@ def solve(
     twins: Sequence[Sequence[int]] = (),
     start: Sequence[float] | None = None,
     cone_tolerance: float = 1e-6,
+    run_work: int | None = None,
 ) -> Solution:
     """The least-cost point of a program with whole variables and second-order cones.
 
@@ -36,6 +37,8 @@ def solve(
             are then shared (identical heats).
         start: a point whose whole variables are tried first.
         cone_tolerance: how far, as a share of 1 + ||D x||, a cone may be missed.
+        run_work: most work of one run of the tree before its points are polished and cut
+            (None: no limit but work_most); small where good points matter more than proof.
 
     Returns:
         A Solution. `proof.status` "infeasible" with `stopped_by` "proof" is proven;
@@ -59,23 +62,35 @@ def solve(
 
     return Search(
         program, gap=gap, work_most=work_most, seed=seed, watch=watch, twins=twins,
-        cone_tolerance=cone_tolerance,
+        cone_tolerance=cone_tolerance, run_work=run_work,
     ).go(start)  # fmt: skip
 
 
 def relax(
     program: Program,
     *,
+    gap: float = 1e-5,
     work_most: int = 2_000_000,
     seed: int = 1,
     watch: Watch = quiet,
     twins: Sequence[Sequence[int]] = (),
-    cone_tolerance: float = 1e-6,
 ) -> Solution:
-    """The same program with every variable divisible: its cost is a lower bound of `solve`."""
+    """The same program with every variable divisible: its cost is a lower bound of `solve`.
+
+    The cones are cut until they hide about a fiftieth of `gap` of the cost, so `x` may break
+    them a little; the cost is a valid bound all the same, and `duals` belong to it.
+    """
+    from lemel.solve.loop import Search
+
     loose = tuple(dataclasses.replace(v, whole=False) for v in program.variables)
-    return solve(
-        dataclasses.replace(program, variables=loose),
-        gap=1e-9, work_most=work_most, seed=seed, watch=watch, twins=twins,
-        cone_tolerance=cone_tolerance,
-    )  # fmt: skip
+    return Search(
+        dataclasses.replace(program, variables=loose), gap=gap, work_most=work_most, seed=seed,
+        watch=watch, twins=twins, loose=True,
+    ).go()  # fmt: skip
+
+
+def solver_name() -> str:
+    """Name and version of the solver library, for a proof put together of several."""
+    from lemel.solve.engine import solver_name as name
+
+    return name()

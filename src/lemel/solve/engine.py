@@ -25,12 +25,15 @@ CHECKPOINT_WORK = 100
 
 _DONE = highspy.HighsModelStatus.kOptimal
 _IMPROVED = int(highspy.cb.HighsCallbackType.kCallbackMipImprovingSolution)
-_LOST = highspy.HighsModelStatus.kUnknown
+_LOST = (highspy.HighsModelStatus.kUnknown, highspy.HighsModelStatus.kIterationLimit)
+#: Simplex iterations before a run counts as going in circles.
+_COLD_PATIENCE, _WARM_PATIENCE = 200_000, 2_000
 _IMPOSSIBLE = (
     highspy.HighsModelStatus.kInfeasible,
     highspy.HighsModelStatus.kUnboundedOrInfeasible,
 )
 _STOPPED = (
+    highspy.HighsModelStatus.kUnknown,
     highspy.HighsModelStatus.kInterrupt,
     highspy.HighsModelStatus.kSolutionLimit,
     highspy.HighsModelStatus.kIterationLimit,
@@ -75,7 +78,7 @@ class Model:
         self._whole = whole
         self._columns = len(program.variables)
         self._checkpoints = 0
-        self._last_iterations = 0
+        self._patience = _COLD_PATIENCE
         self._halt: Callable[[int], bool] | None = None
         for name, value in (
             ("threads", 1),
@@ -141,12 +144,19 @@ class Model:
         self._halt = halt
         self._checkpoints = 0
         self._passed: list[Array] = []
+        if not self._whole:
+            self._highs.setOptionValue("simplex_iteration_limit", self._patience)
         self._highs.run()
-        if self._highs.getModelStatus() == _LOST:
-            # Numbers went astray from a warm basis: once more from nothing.
+        if self._highs.getModelStatus() in _LOST and not self._whole:
+            # Numbers went astray, or round in a circle, from a warm basis: once more from
+            # nothing.
             self._highs.clearSolver()
+            self._highs.setOptionValue("simplex_iteration_limit", _COLD_PATIENCE)
             self._highs.run()
         info = self._highs.getInfo()
+        if not self._whole:
+            done = max(0, int(info.simplex_iteration_count))
+            self._patience = max(_WARM_PATIENCE, min(_COLD_PATIENCE, 10 * done))
         iterations = max(0, int(info.simplex_iteration_count))
         work = iterations + CHECKPOINT_WORK * self._checkpoints
         return self._read(info, work)

@@ -23,6 +23,7 @@ ROUNDS_MOST = 400
 #: The relaxation is cut until the cones hide less than this share of the gap.
 HIDDEN = 0.02
 ROOT_ROUNDS = 80
+STALL_ROUNDS = 6
 #: Tight cuts per cone that go from the relaxation into the tree.
 KEPT = 6
 #: With more whole columns than this a small neighbourhood of the relaxation is searched first.
@@ -46,9 +47,13 @@ class Search:
         watch: Watch,
         twins: Sequence[Sequence[int]] = (),
         cone_tolerance: float = 1e-6,
+        run_work: int | None = None,
+        loose: bool = False,
     ) -> None:
         self._program = program
         self._gap, self._work_most, self._seed, self._watch = gap, work_most, seed, watch
+        self._run_work = run_work or work_most
+        self._loose = loose
         self._tangents = Tangents(program.cones, twins, cone_tolerance)
         self._whole = np.array([i for i, v in enumerate(program.variables) if v.whole], np.int32)
         self._lo = np.array([program.variables[i].lo for i in self._whole], float)
@@ -65,7 +70,7 @@ class Search:
     def go(self, start: Sequence[float] | None = None) -> Solution:
         """Search to the gap, or until the work is used up or the watch says stop."""
         whole = bool(len(self._whole))
-        root = self._root() if whole and len(self._tangents) else self._relax()
+        root = self._root() if len(self._tangents) and (whole or self._loose) else self._relax()
         if root.status != "optimal":
             return self._solution("infeasible")
         self._lower = root.cost
@@ -89,7 +94,7 @@ class Search:
         """Tree, cut, polish, again; True once the gap is closed. Only a tree over
         `everywhere` proves anything about the whole problem."""
         for _ in range(most):
-            run = mip.run(self._cuts, self._best, self._halts)
+            run = mip.run(self._cuts, self._best, self._halts_tree)
             self._work += run.work
             if run.status == "infeasible":
                 if everywhere:
@@ -106,8 +111,12 @@ class Search:
                 return True
             if not everywhere and self._upper - run.bound <= self._room():
                 return False
-            if run.status == "stopped" or self._halts(0) or known == len(self._cuts):
+            if self._halts(0):
                 return False
+            if known == len(self._cuts):
+                if run.status == "optimal":
+                    return False
+                self._run_work *= 2
         return False
 
     def _neighbourhood(self, root: Run) -> tuple[Array, Array]:
@@ -150,17 +159,24 @@ class Search:
     def _root(self) -> Run:
         """The relaxation until the cones hide little of the cost."""
         run = self._lp.run(self._halts)
+        costs = [-np.inf] * STALL_ROUNDS
         for _ in range(ROOT_ROUNDS):
             self._work += run.work
-            if run.status != "optimal":
+            costs.append(run.cost)
+            least = HIDDEN * self._gap * abs(run.cost)
+            if run.status != "optimal" or costs[-1] - costs[-1 - STALL_ROUNDS] < least:
                 break
             prices = self._prices(run)
             cuts = self._tangents.violated(run.x, self._tangents.summed(self._cuts, prices))
             hidden = self._tangents.missing(run.x, self._cuts, prices)
-            if not cuts or 0 < hidden <= HIDDEN * self._gap * abs(run.cost):
+            if not cuts or 0 < hidden <= least:
                 break
             self._add(cuts)
-            run = self._lp.run(self._halts)
+            before, run = run, self._lp.run(self._halts)
+            if run.status == "stopped":
+                # Too few rounds only weaken the bound; the last finished one is good.
+                self._cuts = self._cuts[: len(self._cuts) - len(cuts)]
+                return before
         return run
 
     def _prices(self, run: Run) -> Array:
@@ -204,6 +220,9 @@ class Search:
     def _room(self) -> float:
         return self._gap * max(abs(self._upper), 1e-9) + 1e-9
 
+    def _halts_tree(self, work: int) -> bool:
+        return work >= self._run_work or self._halts(work)
+
     def _halts(self, work: int) -> bool:
         if self._watch.cancelled():
             self._stopped_by = getattr(self._watch, "stopped_by", "user")
@@ -227,6 +246,8 @@ class Search:
         gap = max(0.0, (self._upper - self._lower) / max(abs(self._upper), 1e-9))
         if status == "optimal":
             self._stopped_by = "proof"
+        elif self._stopped_by == "proof":
+            self._stopped_by = "work"
         proof = self._proof(status, float(self._upper), float(self._lower), float(gap))
         self._watch.tell(1.0, proof.cost, proof.bound)
         return Solution(tuple(float(v) + 0.0 for v in self._best), proof, self._duals)
