@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from lemel.blend.build import Built, build
 from lemel.blend.charge import Charged, cost, faults
@@ -105,20 +105,20 @@ def _part(problem: BlendProblem, plan: list[Charged], h: int) -> BlendProblem:
     """The problem of one heat: its own lots, and of each what the other heats leave."""
     step = problem.options.balance_step_g
 
-    def left(index: int, total: float, kind: str) -> float:
-        others = sum(
-            math.ceil(getattr(charged, kind).get(index, 0.0) / step - 1e-9)
-            for k, charged in enumerate(plan)
-            if k != h
-        )
+    def left(total: float, taken: Iterable[float]) -> float:
+        others = sum(math.ceil(grams / step - 1e-9) for grams in taken)
         return max(0.0, (math.floor(total / step + 1e-9) - others) * step)
+
+    rest = [charged for k, charged in enumerate(plan) if k != h]
 
     lots = tuple(
         lot
         if lot.whole
         else dataclasses.replace(
             lot,
-            mass_g=left(i, lot.mass_g, "lots") if i in plan[h].lots else step,
+            mass_g=left(lot.mass_g, (c.lots.get(i, 0.0) for c in rest))
+            if i in plan[h].lots
+            else step,
             min_remainder_g=0.0,
         )
         for i, lot in enumerate(problem.lots)
@@ -126,7 +126,9 @@ def _part(problem: BlendProblem, plan: list[Charged], h: int) -> BlendProblem:
     additions = tuple(
         addition
         if addition.stock_g is None
-        else dataclasses.replace(addition, stock_g=left(a, addition.stock_g, "additions"))
+        else dataclasses.replace(
+            addition, stock_g=left(addition.stock_g, (c.additions.get(a, 0.0) for c in rest))
+        )
         for a, addition in enumerate(problem.additions)
     )
     return dataclasses.replace(
@@ -196,7 +198,7 @@ def _stepped(problem: BlendProblem, built: Built, x: Sequence[float], others: bo
         idle = [c[i][0] for c in built.lots if i in c and x[c[i][0]] <= 1e-6]
         for column in idle:
             variables[column] = dataclasses.replace(variables[column], hi=0.0)
-        used_up = abs(sum(x[column] for column in columns) - lot.mass_g) < 1e-6
+        used_up = i in built.remains and abs(sum(x[c] for c in columns) - lot.mass_g) < 1e-6
         if used_up and columns:
             # One heat takes "what is left", so that the lot is really used up.
             rest = max(columns, key=lambda column: (x[column], -column))
