@@ -27,8 +27,6 @@ from lemel.values import (
 __all__ = ["BUTTON", "need"]
 
 BUTTON = "button"
-#: No bench need asks for more ingots than this from one mould.
-MOST_BARS = 200
 
 
 def need(
@@ -128,6 +126,11 @@ def _why_not(
             },
             Saying("pour.way.button"),
         )
+    each = math.ceil(min(ingot.mass_g) / held.full_g - 1e-9)
+    if each * ingot.count > figure("bars_most", tables):
+        values = {"bars": each * ingot.count}
+        way = Saying("pour.way.bigger_mould")
+        return Objection("pour.mould.too_small", mould.id, "note", values, way)
     return None
 
 
@@ -145,7 +148,7 @@ def _bars(ingot: IngotNeed, held: Cavity, tables: Tables | None) -> tuple[int, f
     nearly = figure("near_full_share", tables) * held.full_g
     if mass_g > nearly and held.full_g * each <= high_g:
         mass_g = held.full_g
-    return min(MOST_BARS, each * ingot.count), min(mass_g, held.full_g)
+    return each * ingot.count, min(mass_g, held.full_g)
 
 
 def _choice(ask: _Ask, mould: Mould, held: Cavity) -> MouldChoice:

@@ -162,11 +162,12 @@ def riser_diameter(
 def sprue_flow_mm3_s(area_mm2: float, height_mm: float, g_m_s2: float = 9.81) -> float:
     """Volume flow at the foot of a sprue without losses: area x sqrt(2 g h).
 
-    Source: Torricelli's law. Some examination keys take g = 10 m/s2: hence the argument.
+    Source: Torricelli's law. Some examination keys take g = 10 m/s2: hence the argument. A
+    printed exercise gives 173 942 for a foot of 10 mm under 250 mm:
 
     >>> import math
     >>> round(sprue_flow_mm3_s(math.pi / 4 * 10**2, 250))
-    173942
+    173944
     """
     return area_mm2 * math.sqrt(2 * g_m_s2 * 1000 * height_mm)
 
