@@ -183,6 +183,7 @@ def _blend_lot(context: Context, bench: Bench, lot: Lot, most_g: float | None) -
     left_g = bench.lots_left_g[lot.id]
     if most_g is not None:
         left_g = min(left_g, math.floor(100 * most_g) / 100)
+    least_take_g = rule("least_take_g", context.tables)
     value = context.evidence.values.get(lot.id)
     age = (context.shop.as_of - lot.received_on).days if lot.received_on else 0
     return BlendLot(
@@ -200,8 +201,8 @@ def _blend_lot(context: Context, bench: Bench, lot: Lot, most_g: float | None) -
         other_sd={element: spread[1] for element, spread in beliefs.other[row].items()},
         value_per_g=float(value.sale_per_g) if value else 0.0,
         age_days=max(0, age),
-        min_take_g=max(lot.min_take_g, min(left_g, rule("least_take_g", context.tables))),
-        min_remainder_g=lot.min_remainder_g,
+        min_take_g=max(lot.min_take_g, min(left_g, least_take_g)),
+        min_remainder_g=max(lot.min_remainder_g, least_take_g),
         flags=frozenset(code for code, answer in lot.flags.items() if answer == "yes"),
         # What burns away raises the fineness, and that is never credited: the promise is kept
         # on the metal as charged, and the heat is charged heavier for what it loses.
