@@ -91,7 +91,12 @@ class LiveHeat:
                 run.on = False
             case PourOut():
                 run.mass_g = min(run.mass_g, event.left_g)
-        return replace(self, run=run)
+        changed = replace(self, run=run)
+        if isinstance(event, AddMetal | SetTo):
+            # What was planned before no longer holds.
+            ready = _band_or_none(changed._foresee()[1])
+            return replace(changed, planned_s=None if ready is None else run.t_s + ready.middle)
+        return changed
 
     def lid_on(self, at_s: float) -> LiveHeat:
         """The lid is back."""
@@ -252,7 +257,7 @@ def _advice(heat: LiveHeat, now: LiveAnswer) -> tuple[Saying, ...]:
         said.append(Saying("melt.live.mould", {"ready": Quantity(ready_min, "min")}))
     else:
         said.append(Saying("melt.live.wait", {"ready": Quantity(ready_min, "min")}))
-    if 0.02 < now.liquid.middle < 0.98 and now.display_c > heat.run.bath.liquidus_c:
+    if now.liquid.middle < 0.98 and now.display_c > heat.run.bath.liquidus_c:
         share = Quantity(100 * now.liquid.middle, "percent")
         said.append(Saying("melt.live.part_frozen", {"share": share}))
     return tuple(said)
