@@ -8,17 +8,19 @@ from lemel.errors import require
 from lemel.mill.attempt import Try, attempt, limits_of
 from lemel.mill.build import Task
 from lemel.mill.cautions import cautions_of
+from lemel.mill.explain import explain
 from lemel.mill.faces import MillProblem, Route
 from lemel.mill.fewest import Fewest, fewest
 from lemel.mill.field import Limits
 from lemel.mill.grid import Grid
+from lemel.mill.hardening import aged, hardening_row
 from lemel.mill.level import level
 from lemel.mill.reasons import refuse
 from lemel.mill.rules import rules_of
 from lemel.mill.search import minutes_of
 from lemel.mill.write import Written, write
 from lemel.tables import Tables
-from lemel.values import Objection, Proof, Quantity, Saying, Watch, quiet
+from lemel.values import Objection, Proof, Quantity, Saying, Temper, Watch, quiet
 
 __all__ = ["do"]
 
@@ -44,9 +46,22 @@ def do(problem: MillProblem, *, tables: Tables | None = None, watch: Watch = qui
         best = least.best
     limits = limits_of(best.task, full_load=least is not None)
     if best.found.path is None:
-        return _infeasible(problem, best, limits)
+        return _by_fire(problem, tables, watch) or _infeasible(problem, best, limits)
     route = _written(problem, best, limits, levelled=least is None)
     return _with_fewest(route, least or fewest(problem, tables, watch))
+
+
+def _by_fire(problem: MillProblem, tables: Tables | None, watch: Watch) -> Route | None:
+    """A hardness that no rolling gives, by ageing soft stock where the alloy answers to it."""
+    temper = problem.need.temper
+    row = hardening_row(problem.bar, temper, tables)
+    if row is None or temper is None:
+        return None
+    soft = replace(problem, need=replace(problem.need, temper=Temper("soft")))
+    route = do(soft, tables=tables, watch=watch)
+    if route.status == "infeasible" or not route.steps:
+        return None
+    return aged(route, row, temper, rules_of(tables).anneal_min)
 
 
 def _written(problem: MillProblem, best: Try, limits: Limits, levelled: bool) -> Route:
@@ -60,7 +75,16 @@ def _written(problem: MillProblem, best: Try, limits: Limits, levelled: bool) ->
         plain, written = written, write(task, problem.bar, best.graph, smooth, limits)
         extra = written.minutes - plain.minutes
     route = _route(problem, best, written, extra)
-    return replace(route, cautions=cautions_of(route.steps, task))
+    route = replace(
+        route, cautions=cautions_of(route.steps, task), explain=explain(route, task, problem)
+    )
+    return route if problem.pace == 1.0 else _paced(route, problem.pace)
+
+
+def _paced(route: Route, pace: float) -> Route:
+    """The minutes of this bench."""
+    steps = tuple(replace(step, minutes=step.minutes * pace) for step in route.steps)
+    return replace(route, steps=steps, minutes=route.minutes * pace)
 
 
 def _route(problem: MillProblem, best: Try, written: Written, levelling: float) -> Route:

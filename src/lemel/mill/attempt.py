@@ -38,13 +38,13 @@ class Try:
 def limits_of(task: Task, *, full_load: bool) -> Limits:
     """Strain limits of the metal, the pull, and the share of the torque that may be used."""
     working, rules, mill = task.matter.working, task.rules, task.bench.mill
-    factor = rules.unknown_leg_factor
+    factor = rules.unknown_leg_factor * (rules.suspect_factor if task.suspect else 1.0)
     return Limits(
         comfort=1.0 if full_load or mill is None else mill.comfort,
         strain_most=working.strain_most * factor,
         cast_strain_most=working.cast_strain_most * factor,
-        anneal_least=working.anneal_strain_least,
-        anneal_cast_least=min(rules.anneal_cast_least, 0.6 * working.cast_strain_most),
+        anneal_least=min(working.anneal_strain_least, 0.6 * working.strain_most * factor),
+        anneal_cast_least=min(rules.anneal_cast_least, 0.6 * working.cast_strain_most * factor),
         pull_n=task.bench.pull_n,
     )
 
@@ -55,7 +55,9 @@ def _task_of(
 ) -> Task:  # fmt: skip
     """The task of one bench."""
     factor = problem.spread_factor if problem.spread_factor is not None else rules.spread_factor
-    return Task(piece, problem.need, bench, matter, rules, grid, factor, hammer)
+    return Task(
+        piece, problem.need, bench, matter, rules, grid, factor, hammer, suspect=problem.bar.suspect
+    )
 
 
 def attempt(
@@ -70,6 +72,8 @@ def attempt(
     """The best over the benches of the kit; the hammer only where nothing else gets there."""
     rules = rules_of(tables)
     matter = matter_of(problem.bar.body, tables)
+    if problem.working is not None:
+        matter = matter.hardening_as(problem.working)
     piece = piece_of(problem.bar, matter.density_g_cm3, rules)
     tries: list[Try] = []
     for hammer in (False, True):

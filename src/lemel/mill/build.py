@@ -38,6 +38,7 @@ class Task:
     spread_factor: float
     hammer: bool = False
     bound: bool = False
+    suspect: bool = False
 
     @property
     def window(self) -> tuple[float, float] | None:

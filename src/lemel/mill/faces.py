@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from lemel.metal import Working
 from lemel.values import (
     Bar,
     Caution,
@@ -38,7 +39,8 @@ class MillProblem:
     `spread_factor` learnt from measured bars (None: as the table says). `accept_short`: take
     what the bar gives, even if it does not serve the whole need. `mesh` None: settings that
     a hand can make; else the ratio of a finer geometric mesh. `prove`: look for a bound over
-    all sizes even where that takes seconds.
+    all sizes even where that takes seconds. `working` replaces the hardening figures of the
+    tables, `pace` multiplies the minutes: both learnt at this bench.
     """
 
     bar: Bar
@@ -50,6 +52,8 @@ class MillProblem:
     accept_short: bool = False
     mesh: float | None = None
     prove: bool = False
+    working: Working | None = None
+    pace: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

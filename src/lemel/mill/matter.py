@@ -65,6 +65,10 @@ class Matter:
             return self.strain_of_hv(temper.lo), self.strain_of_hv(temper.hi)
         return temper.lo, temper.hi
 
+    def hardening_as(self, working: Working) -> Matter:
+        """The same metal with a bench's own hardening figures."""
+        return from_working(working, self.density_g_cm3, self.solidus_c, self.segregated_solidus_c)
+
 
 def matter_of(body: Composition, tables: Tables | None = None) -> Matter:
     """The alloy as the metal room knows it."""

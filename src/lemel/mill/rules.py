@@ -64,6 +64,7 @@ class Rules:
     anneal_in_passes: float
     anneal_cast_least: float
     anneal_below_solidus_k: float
+    suspect_factor: float
     unknown_leg_factor: float
     hammer_j: float
     hammer_per_min: float
