@@ -1,4 +1,4 @@
-"""`lemel alloy` and `lemel weigh`: what one alloy is."""
+"""`lemel alloy`: what one alloy is."""
 
 from __future__ import annotations
 

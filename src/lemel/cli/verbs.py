@@ -15,7 +15,7 @@ __all__ = ["VERBS", "Verbs"]
 VERBS = {
     "alloy": ("lemel.cli.metal", "Melting range, density, heat and standards of one alloy."),
     "believe": ("lemel.cli.scrap", "Fuse what was read off lots into fineness with its spread."),
-    "weigh": ("lemel.cli.metal", "Fineness from weighing in air and in water."),
+    "weigh": ("lemel.cli.weighing", "Fineness from weighing in air and in water."),
     "blend": ("lemel.cli.heats", "Which lots and additions make which heat."),
     "correct": ("lemel.cli.heats", "The cheapest addition that mends a heat in the pot."),
     "melt": ("lemel.cli.fire", "How the heat is run: setpoint, fillings, time, energy."),
