@@ -73,6 +73,8 @@ def __getattr__(name: str) -> Any:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from importlib import import_module
 
-    found = getattr(import_module(f"lemel.melt.{_LATER[name]}"), name)
-    globals()[name] = found
-    return found
+    module = import_module(f"lemel.melt.{_LATER[name]}")
+    # Importing it puts the module itself under its own name here; its function must win.
+    for own in [own for own, home in _LATER.items() if home == _LATER[name]]:
+        globals()[own] = getattr(module, own)
+    return globals()[name]
