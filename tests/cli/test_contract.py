@@ -103,6 +103,16 @@ def test_a_calibration_gives_each_figure_its_spread_and_foretells_the_next_heat(
     assert band["low"] < band["middle"] < band["high"]
 
 
+def test_what_a_calibration_prints_for_the_kit_list_is_read_as_it_stands(lemel, tmp_path):
+    told = lemel("calibrate", *CALLS["calibrate"]).out
+    block = told.split("[furnace.parameters]")[1].split("Notes")[0]
+    text = (examples() / "melt.toml").read_text("utf-8")
+    path = tmp_path / "melt.toml"
+    path.write_text(text.replace("top_c = 1120\n", f"top_c = 1120\n[furnace.parameters]{block}", 1))
+    before, after = (lemel("melt", one, "--json").data for one in (*CALLS["melt"], path))
+    assert after["minutes_to_pour"] != before["minutes_to_pour"]
+
+
 def test_the_curve_of_a_melt_has_two_lines(lemel):
     curve = lemel("melt", *CALLS["melt"], "--json").data["curve"]
     assert len(curve["t_s"]) == len(curve["bath_c"]) == len(curve["furnace_c"]) > 10

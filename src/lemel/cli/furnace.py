@@ -83,8 +83,8 @@ def _show(found: Calibration, ahead: Prediction | None, paper: Paper) -> None:
         [
             (
                 name,
-                f"{figure.value:.4g}",
-                f"{figure.sd or 0:.2g}",
+                _figures(figure.value, 4),
+                _figures(figure.sd or 0, 2),
                 figure.unit,
                 "yes" if name in learnt else "as assumed",
             )
@@ -99,10 +99,15 @@ def _show(found: Calibration, ahead: Prediction | None, paper: Paper) -> None:
     for name, figure in found.figures().items():
         if name not in ("power_w", "pot_g"):
             paper.line(
-                f'{name} = {{ value = {figure.value:.5g}, unit = "{figure.unit}", '
-                f'known = "calibrated", sd = {figure.sd or 0:.3g} }}'
+                f'{name} = {{ value = {_figures(figure.value, 5)}, unit = "{figure.unit}", '
+                f'known = "calibrated", sd = {_figures(figure.sd or 0, 3)} }}'
             )
     paper.sayings("Notes", found.notes)
+
+
+def _figures(value: float, count: int) -> str:
+    """So many significant figures, never with an exponent."""
+    return f"{float(f'{value:.{count}g}'):g}"
 
 
 def _show_ahead(ahead: Prediction, paper: Paper) -> None:
