@@ -59,7 +59,7 @@ def _by_fire(problem: MillProblem, tables: Tables | None, watch: Watch) -> Route
         return None
     soft = replace(problem, need=replace(problem.need, temper=Temper("soft")))
     route = do(soft, tables=tables, watch=watch)
-    if route.status == "infeasible" or not route.steps:
+    if route.status == "infeasible":
         return None
     return aged(route, row, temper, rules_of(tables).anneal_min)
 

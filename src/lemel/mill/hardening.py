@@ -40,12 +40,24 @@ def aged(route: Route, row: Row, temper: Temper, anneal_min: float) -> Route:
             "time": Quantity(row.number("age_min"), "min"),
         },
     )
-    last = route.steps[-1]
-    step = replace(
-        last, n=last.n + 1, tool="age", strain=0.0, hv=hv, force_n=0.0, torque_nm=0.0,
-        limit="none", effort="easy", passes=0, screw_turn=None, off_g=0.0, minutes=minutes,
+    made = route.stock[0]
+    step = Step(
+        n=len(route.steps) + 1,
+        tool="age",
+        size_mm=made.section.thickness_mm,
+        section=made.section,
+        width_mm=made.section.width_mm,
+        length_mm=made.length_mm,
+        strain=0.0,
+        hv=hv,
+        force_n=0.0,
+        torque_nm=0.0,
+        limit="none",
+        effort="easy",
+        passes=0,
+        minutes=minutes,
         note=note,
-    )  # fmt: skip
+    )
     said = Saying(
         "mill.explain.aged",
         {"lo": Quantity(row.number("hv_lo"), "HV"), "hi": Quantity(row.number("hv_hi"), "HV")},

@@ -55,15 +55,22 @@ def add_squares(
         )
     )
     squares = range(turned.start, grooved.stop)
-    rollable = bench.mill is not None and at.height_mm <= bench.mill.opening_mm
-    rollable = rollable and at.shape != "disc"
+    _square_tools(graph, entry, bench, turned, grooved, hammer)
+    return squares
+
+
+def _square_tools(
+    graph: Graph, entry: int, bench: Bench, turned: range, grooved: range, hammer: bool
+) -> None:
+    """What takes the entry and each square to a smaller one."""
+    at, squares = graph.nodes[entry], range(turned.start, grooved.stop)
     for tool, mill, targets in (
         ("turned", bench.mill, turned),
         ("groove", bench.groove_mill, grooved),
     ):
         if mill is None:
             continue
-        if rollable:
+        if at.height_mm <= mill.opening_mm and at.shape != "disc":
             graph.run(tool, mill, range(entry, entry + 1), targets)
         inside = [i for i in squares if graph.nodes[i].height_mm <= mill.opening_mm]
         if inside:
@@ -72,7 +79,6 @@ def add_squares(
         graph.run("hammer", None, range(entry, entry + 1), squares)
     if hammer:
         graph.run("hammer", None, squares, squares)
-    return squares
 
 
 def _step_mm(bench: Bench) -> float:
