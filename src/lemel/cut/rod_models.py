@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from lemel.solve import Row, Variable
 
-__all__ = ["FILLS_MOST", "Fill", "Kind", "Model", "Question", "by_fills", "by_rods", "fills_of"]
+__all__ = ["FILLS_MOST", "ByFills", "ByRods", "Fill", "Kind", "Model", "Question", "fills_of"]
 
 #: With more ways to fill the rods than this, rods and pieces are counted instead.
 FILLS_MOST = 1_500
@@ -42,15 +43,18 @@ class Model:
         return self.rods[at].size + self.kerf + 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
-    """A program without costs, the wishes in order as costs, and the way back to fills."""
+class Question(Protocol):
+    """A program without costs, the wishes in order as costs, and the way to fills and back."""
 
     columns: tuple[Variable, ...]
     rows: tuple[Row, ...]
     wishes: tuple[Terms, ...]
-    fills: Callable[[Sequence[float]], list[Fill]]
-    point: Callable[[Sequence[Fill]], tuple[float, ...]]
+
+    def fills(self, x: Sequence[float]) -> list[Fill]:
+        """The plan that a point stands for."""
+
+    def point(self, plan: Sequence[Fill]) -> tuple[float, ...]:
+        """The point that stands for a plan."""
 
 
 def fills_of(model: Model, at: int) -> list[Fill]:
@@ -85,137 +89,172 @@ def _walk(
         yield from _walk(sizes, wanted, left, (*fill, count))
 
 
-def by_fills(model: Model, fills: Sequence[Sequence[Fill]]) -> Question:
+class ByFills:
     """Columns: how many rods are filled each way; pieces from new rods, remnants, left out."""
-    ways = [fill for group in fills for fill in group]
-    count, kinds = len(ways), len(model.pieces)
-    columns = [
-        Variable(f"way{i}", 0, len(model.rods[at].keys), 0, True) for i, (at, _) in enumerate(ways)
-    ]
-    rows = []
-    for name in ("new", "remnant", "out"):
-        columns += [
-            Variable(f"{name}{t}", 0, len(p.keys), 0, name == "out")
-            for t, p in enumerate(model.pieces)
-        ]
-    for t, piece in enumerate(model.pieces):
-        shares = tuple((count + group * kinds + t, 1.0) for group in range(3))
-        rows.append(Row(f"all{t}", shares, len(piece.keys), len(piece.keys)))
-        for group, new in enumerate((True, False)):
-            made = tuple(
-                (i, -float(fill[t]))
-                for i, (at, fill) in enumerate(ways)
-                if fill[t] and model.rods[at].new is new
-            )
-            rows.append(Row(f"made{t}", ((count + group * kinds + t, 1.0), *made), hi=0.0))
-    for at, rod in enumerate(model.rods):
-        used = tuple((i, 1.0) for i, (own, _) in enumerate(ways) if own == at)
-        rows.append(Row(f"rods{at}", used, hi=float(len(rod.keys))))
-    sizes = [piece.size for piece in model.pieces]
-    from_new = tuple((count + t, sizes[t]) for t in range(kinds))
-    left_out = tuple((count + 2 * kinds + t, sizes[t]) for t in range(kinds))
-    begun = {
-        new: tuple(
-            (i, model.rods[at].size) for i, (at, _) in enumerate(ways) if model.rods[at].new is new
-        )
-        for new in (True, False)
-    }
 
-    def fills_back(x: Sequence[float]) -> list[Fill]:
-        return [ways[i] for i in range(count) for _ in range(round(x[i]))]
+    def __init__(self, model: Model, fills: Sequence[Sequence[Fill]]) -> None:
+        self._model = model
+        self._ways = [fill for group in fills for fill in group]
+        self._count, self._kinds = len(self._ways), len(model.pieces)
+        self.columns = tuple(self._columns())
+        self.rows = tuple(self._rows())
+        self.wishes = _wishes(self._of_length(2), self._of_length(0), self._begun())
 
-    def point(plan: Sequence[Fill]) -> tuple[float, ...]:
-        x = [0.0] * len(columns)
+    def fills(self, x: Sequence[float]) -> list[Fill]:
+        """The plan that a point stands for."""
+        return [way for way, many in zip(self._ways, x, strict=False) for _ in range(round(many))]
+
+    def point(self, plan: Sequence[Fill]) -> tuple[float, ...]:
+        """The point that stands for a plan: each fill as a full way that gives at least as much."""
+        x = [0.0] * len(self.columns)
         for at, fill in plan:
-            # The way that gives at least these pieces; there is one, since all full ways are here.
-            x[next(
-                i for i, (own, full) in enumerate(ways)
+            way = next(
+                i
+                for i, (own, full) in enumerate(self._ways)
                 if own == at and all(a <= b for a, b in zip(fill, full, strict=True))
-            )] += 1  # fmt: skip
+            )
+            x[way] += 1
             for t, have in enumerate(fill):
-                x[count + (0 if model.rods[at].new else kinds) + t] += have
-        for t, piece in enumerate(model.pieces):
-            x[count + 2 * kinds + t] = len(piece.keys) - x[count + t] - x[count + kinds + t]
+                x[self._place(0 if self._model.rods[at].new else 1, t)] += have
+        for t, piece in enumerate(self._model.pieces):
+            cut = x[self._place(0, t)] + x[self._place(1, t)]
+            x[self._place(2, t)] = len(piece.keys) - cut
         return tuple(x)
 
-    wishes = _wishes(left_out, from_new, begun)
-    return Question(tuple(columns), tuple(rows), wishes, fills_back, point)
+    def _place(self, group: int, kind: int) -> int:
+        """Column of a kind of piece: from new rods (0), from remnants (1), left out (2)."""
+        return self._count + group * self._kinds + kind
+
+    def _columns(self) -> Iterator[Variable]:
+        for i, (at, _) in enumerate(self._ways):
+            yield Variable(f"way{i}", 0, len(self._model.rods[at].keys), 0, True)
+        for name in ("new", "remnant", "out"):
+            for t, piece in enumerate(self._model.pieces):
+                yield Variable(f"{name}{t}", 0, len(piece.keys), 0, name == "out")
+
+    def _rows(self) -> Iterator[Row]:
+        for t, piece in enumerate(self._model.pieces):
+            many = len(piece.keys)
+            shares = tuple((self._place(group, t), 1.0) for group in range(3))
+            yield Row(f"all{t}", shares, many, many)
+            for group, new in enumerate((True, False)):
+                made = tuple(
+                    (i, -float(fill[t]))
+                    for i, (at, fill) in enumerate(self._ways)
+                    if fill[t] and self._model.rods[at].new is new
+                )
+                yield Row(f"made{t}", ((self._place(group, t), 1.0), *made), hi=0.0)
+        for at, rod in enumerate(self._model.rods):
+            used = tuple((i, 1.0) for i, (own, _) in enumerate(self._ways) if own == at)
+            yield Row(f"rods{at}", used, hi=float(len(rod.keys)))
+
+    def _of_length(self, group: int) -> Terms:
+        return tuple((self._place(group, t), p.size) for t, p in enumerate(self._model.pieces))
+
+    def _begun(self) -> dict[bool, Terms]:
+        rods = self._model.rods
+        return {
+            new: tuple(
+                (i, rods[at].size) for i, (at, _) in enumerate(self._ways) if rods[at].new is new
+            )
+            for new in (True, False)
+        }
 
 
-def by_rods(model: Model, plan: Sequence[Fill]) -> Question:
-    """Columns: pieces of each kind on each single rod, whether it is begun, what is left out.
+class ByRods:
+    """Columns: pieces of each kind on each single rod, whether it is begun, what is left out."""
 
-    Of rods that are alike no more are offered than their metal could ever need.
-    """
-    kinds = len(model.pieces)
-    total = sum((piece.size + model.kerf) * len(piece.keys) for piece in model.pieces)
-    planned = [sum(own == at for own, _ in plan) for at in range(len(model.rods))]
-    single = [
-        at
-        for at, rod in enumerate(model.rods)
-        for _ in range(min(len(rod.keys), max(planned[at], math.ceil(total / model.room(at)) + 1)))
-    ]
-    many, width = len(single), kinds + 1
-    columns: list[Variable] = []
-    rows: list[Row] = []
-    for b, at in enumerate(single):
-        rod = model.rods[at]
-        columns += [
-            Variable(f"n{b}-{t}", 0, len(p.keys) if t in rod.serves else 0, 0, True)
-            for t, p in enumerate(model.pieces)
-        ]
-        columns.append(Variable(f"begun{b}", 0, 1, 0, True))
-        taken = tuple((b * width + t, p.size + model.kerf) for t, p in enumerate(model.pieces))
-        rows.append(Row(f"room{b}", (*taken, (b * width + kinds, -model.room(at))), hi=0.0))
-        if b and single[b - 1] == at:
-            # Alike rods are begun in order, the fuller one first.
-            before = tuple(((b - 1) * width + t, p.size) for t, p in enumerate(model.pieces))
-            this = tuple((b * width + t, -p.size) for t, p in enumerate(model.pieces))
-            rows.append(Row(f"order{b}", (*before, *this), lo=0.0))
-    columns += [Variable(f"out{t}", 0, len(p.keys), 0, True) for t, p in enumerate(model.pieces)]
-    for t, piece in enumerate(model.pieces):
-        cut = tuple((b * width + t, 1.0) for b in range(many))
-        rows.append(
-            Row(f"all{t}", (*cut, (many * width + t, 1.0)), len(piece.keys), len(piece.keys))
+    def __init__(self, model: Model) -> None:
+        self._model = model
+        self._single = [at for at in range(len(model.rods)) for _ in range(_most(model, at))]
+        self._kinds = len(model.pieces)
+        self._width = self._kinds + 1
+        self.columns = tuple(self._columns())
+        self.rows = tuple(self._rows())
+        left_out = tuple((self._out(t), p.size) for t, p in enumerate(model.pieces))
+        self.wishes = _wishes(left_out, self._from_new(), self._begun())
+
+    def fills(self, x: Sequence[float]) -> list[Fill]:
+        """The plan that a point stands for."""
+        found = []
+        for b, at in enumerate(self._single):
+            counts = tuple(round(x[b * self._width + t]) for t in range(self._kinds))
+            if any(counts):
+                found.append((at, counts))
+        return found
+
+    def point(self, plan: Sequence[Fill]) -> tuple[float, ...]:
+        """The point that stands for a plan, the fuller of alike rods first."""
+        x = [0.0] * len(self.columns)
+        sizes = [piece.size for piece in self._model.pieces]
+        free = {
+            at: [b for b, own in enumerate(self._single) if own == at] for at in set(self._single)
+        }
+        fullest_first = sorted(
+            plan, key=lambda fill: -sum(s * n for s, n in zip(sizes, fill[1], strict=True))
         )
-    sizes = [piece.size for piece in model.pieces]
-    left_out = tuple((many * width + t, sizes[t]) for t in range(kinds))
-    from_new = tuple(
-        (b * width + t, sizes[t])
-        for b, at in enumerate(single) if model.rods[at].new
-        for t in range(kinds)
-    )  # fmt: skip
-    begun = {
-        new: tuple(
-            (b * width + kinds, model.rods[at].size)
-            for b, at in enumerate(single)
-            if model.rods[at].new is new
-        )
-        for new in (True, False)
-    }
-
-    def fills_back(x: Sequence[float]) -> list[Fill]:
-        rows_of = (
-            (at, tuple(round(x[b * width + t]) for t in range(kinds)))
-            for b, at in enumerate(single)
-        )
-        return [fill for fill in rows_of if any(fill[1])]
-
-    def point(plan: Sequence[Fill]) -> tuple[float, ...]:
-        x = [0.0] * len(columns)
-        length = [sum(s * n for s, n in zip(sizes, fill, strict=True)) for _, fill in plan]
-        order = sorted(range(len(plan)), key=lambda i: (plan[i][0], -length[i]))
-        free = {at: [b for b, own in enumerate(single) if own == at] for at in set(single)}
-        for at, fill in (plan[i] for i in order):
+        for at, fill in fullest_first:
             b = free[at].pop(0)
-            x[b * width : b * width + kinds] = [float(n) for n in fill]
-            x[b * width + kinds] = 1.0
-        for t, piece in enumerate(model.pieces):
-            x[many * width + t] = len(piece.keys) - sum(x[b * width + t] for b in range(many))
+            x[b * self._width : b * self._width + self._kinds] = [float(n) for n in fill]
+            x[b * self._width + self._kinds] = 1.0
+        for t, piece in enumerate(self._model.pieces):
+            cut = sum(x[b * self._width + t] for b in range(len(self._single)))
+            x[self._out(t)] = len(piece.keys) - cut
         return tuple(x)
 
-    wishes = _wishes(left_out, from_new, begun)
-    return Question(tuple(columns), tuple(rows), wishes, fills_back, point)
+    def _out(self, kind: int) -> int:
+        return len(self._single) * self._width + kind
+
+    def _columns(self) -> Iterator[Variable]:
+        for b, at in enumerate(self._single):
+            serves = self._model.rods[at].serves
+            for t, piece in enumerate(self._model.pieces):
+                yield Variable(f"n{b}-{t}", 0, len(piece.keys) if t in serves else 0, 0, True)
+            yield Variable(f"begun{b}", 0, 1, 0, True)
+        for t, piece in enumerate(self._model.pieces):
+            yield Variable(f"out{t}", 0, len(piece.keys), 0, True)
+
+    def _rows(self) -> Iterator[Row]:
+        kerf = self._model.kerf
+        for b, at in enumerate(self._single):
+            room = (b * self._width + self._kinds, -self._model.room(at))
+            yield Row(f"room{b}", (*self._load(b, 1.0, kerf), room), hi=0.0)
+            if b and self._single[b - 1] == at:
+                # Alike rods are begun in order, the fuller one first.
+                yield Row(f"order{b}", (*self._load(b - 1, 1.0), *self._load(b, -1.0)), lo=0.0)
+        for t, piece in enumerate(self._model.pieces):
+            cut = tuple((b * self._width + t, 1.0) for b in range(len(self._single)))
+            many = len(piece.keys)
+            yield Row(f"all{t}", (*cut, (self._out(t), 1.0)), many, many)
+
+    def _load(self, b: int, sign: float, kerf: float = 0.0) -> Terms:
+        """Length of the pieces on a rod."""
+        return tuple(
+            (b * self._width + t, sign * (piece.size + kerf))
+            for t, piece in enumerate(self._model.pieces)
+        )
+
+    def _from_new(self) -> Terms:
+        new = [b for b, at in enumerate(self._single) if self._model.rods[at].new]
+        return tuple(term for b in new for term in self._load(b, 1.0))
+
+    def _begun(self) -> dict[bool, Terms]:
+        rods = self._model.rods
+        return {
+            new: tuple(
+                (b * self._width + self._kinds, rods[at].size)
+                for b, at in enumerate(self._single)
+                if rods[at].new is new
+            )
+            for new in (True, False)
+        }
+
+
+def _most(model: Model, at: int) -> int:
+    """How many of alike rods a best plan can begin: two that are half empty would be one."""
+    total = sum((piece.size + model.kerf) * len(piece.keys) for piece in model.pieces)
+    pieces = sum(len(piece.keys) for piece in model.pieces)
+    return min(len(model.rods[at].keys), pieces, math.floor(2 * total / model.room(at)) + 1)
 
 
 def _wishes(left_out: Terms, from_new: Terms, begun: dict[bool, Terms]) -> tuple[Terms, ...]:

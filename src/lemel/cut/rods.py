@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 
 from lemel.cut.rod_models import (
     FILLS_MOST,
+    ByFills,
+    ByRods,
     Fill,
     Kind,
     Model,
     Question,
-    by_fills,
-    by_rods,
     fills_of,
-)
+)  # fmt: skip
 from lemel.solve import Program, Row, solve
 from lemel.values import Proof, Watch, quiet
 
@@ -23,7 +23,7 @@ __all__ = ["Length", "Rod", "RodPlan", "cut_rods"]
 #: A wish counts as fulfilled when no plan does better by more than this.
 CLOSE_MM = 0.49
 #: Effort a wish may take, in the solver's units times columns: a few seconds at most.
-_EFFORT = 6_000_000
+_EFFORT = 2_500_000
 _WORK_MOST = 60_000
 
 
@@ -86,7 +86,7 @@ def cut_rods(
         return _plan(model, first, Proof("optimal", 0.0, None, None, seed=seed))
     fills = [fills_of(model, at) for at in range(len(model.rods))]
     few = sum(len(ways) for ways in fills) <= FILLS_MOST
-    question = by_fills(model, fills) if few else by_rods(model, first)
+    question: Question = ByFills(model, fills) if few else ByRods(model)
     return _ask(model, question, first, seed, watch)
 
 
@@ -122,11 +122,42 @@ def _one_rod_for_all(model: Model) -> bool:
 
 def _best_fit(model: Model) -> list[Fill]:
     """A plan by hand: longest piece first, where it leaves the least; remnants before new."""
+    wanted = [len(piece.keys) for piece in model.pieces]
+    return _packed(model, wanted, [len(rod.keys) for rod in model.rods])
+
+
+def _trimmed(model: Model, plan: list[Fill]) -> list[Fill]:
+    """The plan without the pieces that nobody ordered, remnants served first."""
+    waiting = [len(piece.keys) for piece in model.pieces]
+    kept = []
+    for at, fill in sorted(plan, key=lambda way: (model.rods[way[0]].new, way[0], way[1])):
+        counts = tuple(min(count, left) for count, left in zip(fill, waiting, strict=True))
+        waiting = [left - count for left, count in zip(waiting, counts, strict=True)]
+        if any(counts):
+            kept.append((at, counts))
+    return kept
+
+
+def _tidied(model: Model, plan: list[Fill]) -> list[Fill]:
+    """The same pieces from new stock, packed again by hand if that begins less of it."""
+    old = [(at, fill) for at, fill in plan if model.rods[at].new]
+    wanted = [sum(fill[t] for _, fill in old) for t in range(len(model.pieces))]
+    new = _packed(model, wanted, [len(rod.keys) if rod.new else 0 for rod in model.rods])
+    placed = [sum(fill[t] for _, fill in new) for t in range(len(model.pieces))]
+
+    def begun(fills: list[Fill]) -> float:
+        return sum(model.rods[at].size for at, _ in fills)
+
+    if placed != wanted or begun(new) >= begun(old):
+        return plan
+    return [fill for fill in plan if not model.rods[fill[0]].new] + new
+
+
+def _packed(model: Model, wanted: list[int], unused: list[int]) -> list[Fill]:
     begun: list[tuple[int, float, list[int]]] = []
-    unused = [len(rod.keys) for rod in model.rods]
     for t, piece in enumerate(model.pieces):
         size = piece.size + model.kerf
-        for _ in piece.keys:
+        for _ in range(wanted[t]):
             best: tuple[tuple[bool, bool, float], int | None, int] | None = None
             for i, (at, room, _) in enumerate(begun):
                 if t in model.rods[at].serves and size <= room:
@@ -172,6 +203,7 @@ def _ask(model: Model, question: Question, first: list[Fill], seed: int, watch: 
         work += answer.proof.work
         if answer.x and sum(weight * answer.x[i] for i, weight in terms) <= now + 1e-6:
             x = answer.x
+        x = question.point(_tidied(model, _trimmed(model, question.fills(x))))
         sure = sure and answer.proof.status == "optimal"
         reached = sum(weight * x[i] for i, weight in terms)
         rows.append(Row(f"wish{number}", tuple(terms), hi=reached + 1e-6 * max(1.0, reached)))
@@ -179,23 +211,21 @@ def _ask(model: Model, question: Question, first: list[Fill], seed: int, watch: 
         "optimal" if sure else "feasible", 0.0, None, None, work,
         "proof" if sure else "work", seed,
     )  # fmt: skip
-    return _plan(model, question.fills(x), proof)
+    return _plan(model, _trimmed(model, question.fills(x)), proof)
 
 
 def _plan(model: Model, chosen: list[Fill], proof: Proof) -> RodPlan:
-    """Names for the pieces and rods of the chosen fills, remnants served first."""
+    """Names for the pieces and rods of the chosen fills."""
     waiting = [list(piece.keys) for piece in model.pieces]
     free = [list(rod.keys) for rod in model.rods]
     cuts: dict[str, tuple[str, ...]] = {}
-    begun = 0.0
-    for at, fill in sorted(chosen, key=lambda way: (model.rods[way[0]].new, way[0], way[1])):
+    for at, fill in chosen:
         names: list[str] = []
         for t, count in enumerate(fill):
             names += waiting[t][:count]
             del waiting[t][:count]
-        if names:
-            cuts[free[at].pop(0)] = tuple(names)
-            begun += model.rods[at].size
+        cuts[free[at].pop(0)] = tuple(names)
+    begun = sum(model.rods[at].size for at, _ in chosen)
     left_out = tuple(key for keys in waiting for key in keys)
     placed = sum(
         piece.size * (len(piece.keys) - len(left))
