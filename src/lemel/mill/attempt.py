@@ -46,6 +46,7 @@ def limits_of(task: Task, *, full_load: bool) -> Limits:
         anneal_least=min(working.anneal_strain_least, 0.6 * working.strain_most * factor),
         anneal_cast_least=min(rules.anneal_cast_least, 0.6 * working.cast_strain_most * factor),
         pull_n=task.bench.pull_n,
+        stroke_mm=task.bench.stroke_mm,
     )
 
 

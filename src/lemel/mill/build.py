@@ -14,7 +14,7 @@ from lemel.mill.matter import Matter
 from lemel.mill.piece import Piece
 from lemel.mill.plates import add_bars, cut_minutes
 from lemel.mill.rules import Rules
-from lemel.mill.squares import add_rounds, add_squares
+from lemel.mill.squares import add_rounds, add_square_holes, add_squares
 from lemel.values import StockNeed, Temper
 
 __all__ = ["Task", "build"]
@@ -120,9 +120,13 @@ def _square(graph: Graph, task: Task) -> None:
     if piece.shape == "square" and abs(piece.height_mm - want) <= slack:
         graph.terminals.append(Terminal(0, Finish()))
     for entry in _square_entries(graph, task):
-        for i in _squares(graph, task, entry, want, (want,)):
-            if abs(graph.nodes[i].height_mm - want) <= slack:
-                graph.terminals.append(Terminal(i, Finish()))
+        squares = _squares(graph, task, entry, want, (want,))
+        near = [i for i in squares if abs(graph.nodes[i].height_mm - want) <= slack]
+        # A square that is left half open has blunt corners: it is taken only for want of better.
+        ends = [i for i in near if graph.nodes[i].closed] or near
+        graph.terminals.extend(Terminal(i, Finish()) for i in ends)
+        drawn = add_square_holes(graph, entry, squares, task.bench, task.rules, want, slack)
+        graph.terminals.extend(Terminal(i, Finish()) for i in drawn)
 
 
 def _strip(graph: Graph, task: Task) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,6 +30,7 @@ class Limits:
     anneal_least: float
     anneal_cast_least: float
     pull_n: float
+    stroke_mm: float = math.inf
 
 
 class Field:

@@ -48,6 +48,7 @@ class Rules:
     edge_trim_mm: float
     file_share: float
     barrel_margin_mm: float
+    grip_min: float
     pass_min: float
     hole_min: float
     anneal_min: float

@@ -95,7 +95,9 @@ def flat_schedule(
         case.comfort, case.strain_most, case.cast_strain_most, case.anneal_least,
         case.anneal_least, math.inf,
     )  # fmt: skip
-    costs = Costs({"flats": case.pass_cost}, False, 0.0, case.anneal_cost, math.inf, 0.0, 0.0, 0.0)
+    costs = Costs(
+        {"flats": case.pass_cost}, False, 0.0, 0.0, case.anneal_cost, math.inf, 0.0, 0.0, 0.0
+    )
     temper = Temper("strain", *case.window) if case.window else None
     found = search(graph, _matter(case.working), rules, limits, costs, temper, watch)
     if found.path is None:

@@ -7,6 +7,7 @@ gives the answer of the plain programme over all single steps at a fraction of i
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,19 +21,25 @@ from lemel.mill.matter import Matter
 from lemel.mill.rules import Rules
 from lemel.values import Mill, Temper, Watch, quiet
 
-__all__ = ["Costs", "Move", "Path", "Searched", "minutes_of", "passages", "search"]
+__all__ = [
+    "Costs", "Move", "Path", "Searched", "grips", "minutes_of", "passages", "search",
+]  # fmt: skip
 
 Array = np.ndarray[Any, Any]
 
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """The price of each action: set-up per tool and piece, whether the length that is fed
-    counts, per mm drawn, anneals, turns, per mJ of hammering, and minutes of cutting."""
+    """The price of each action.
+
+    Set-up per tool and piece, whether the length that is fed counts, per mm drawn and per
+    new grip, anneals, turns, per mJ of hammering; `links` weighs the minutes of cutting.
+    """
 
     setup: dict[str, float]
     rolled_length: bool
     per_mm_drawn: float
+    grip: float
     anneal: float
     anneal_early: float
     turn: float
@@ -48,6 +55,7 @@ def minutes_of(rules: Rules) -> Costs:
          "hole": rules.hole_min, "hammer": rules.hammer_min},
         True,
         1 / rules.draw_feed_mm_s / 60,
+        rules.grip_min,
         rules.anneal_min,
         rules.anneal_early_min,
         rules.turn_min,
@@ -62,6 +70,7 @@ def passages(rules: Rules) -> Costs:
     return Costs(
         {"flats": 1, "turned": 1, "groove": 1, "hole": 1, "hammer": 1},
         False,
+        0.0,
         0.0,
         n,
         n / 2,
@@ -197,6 +206,7 @@ class _Sweep:
         if link.tool == "hole":
             length = field.volume[u] / field.area[u]
             price += costs.setup["hole"] * field.pieces[u] + costs.per_mm_drawn * length
+            price += costs.grip * grips(length / field.pieces[u], field.limits.stroke_mm)
         elif link.tool == "turn":
             hard = field.thick[v] - field.depth[rows] > 0.02
             price += costs.turn + np.where(hard, costs.turn_hard, 0.0)
@@ -213,6 +223,11 @@ class _Sweep:
         ways = field.origin[span, rows]
         ways[better] = v * field.tools + by
         field.origin[span, rows] = ways
+
+
+def grips(length_mm: float, stroke_mm: float) -> int:
+    """How often a wire is gripped again while it is pulled through one hole."""
+    return max(0, math.ceil(length_mm / stroke_mm - 1e-9) - 1)
 
 
 def _step_costs(field: Field, costs: Costs, run: Run) -> Array:

@@ -11,7 +11,7 @@ from lemel.mill.graph import Graph, Link, Node
 from lemel.mill.grid import Grid, groove_places
 from lemel.mill.rules import Rules
 
-__all__ = ["add_rounds", "add_squares"]
+__all__ = ["add_rounds", "add_square_holes", "add_squares"]
 
 
 def add_squares(
@@ -125,6 +125,35 @@ def add_rounds(
     chain = list(rounds.values())
     _link_chain(graph, [entry, *chain] if start.shape == "round" else chain, len(chain) + 1, rules)
     return rounds
+
+
+def add_square_holes(
+    graph: Graph,
+    entry: int,
+    squares: range,
+    bench: Bench,
+    rules: Rules,
+    end_mm: float,
+    slack_mm: float,
+) -> list[int]:
+    """Square holes of the plate down to `end_mm`; the nodes that are the wanted square."""
+    sides = sorted({h.dim("side") for h in bench.shaped if h.kind == "square"}, reverse=True)
+    start = graph.nodes[entry]
+    sides = [s for s in sides if s >= end_mm - slack_mm and s * s < start.area_mm2]
+    holes = list(graph.add(*(_square_hole(start, side) for side in sides)))
+    for i in (entry, *squares):
+        node = graph.nodes[i]
+        ahead = [h for h in holes if graph.nodes[h].area_mm2 < node.area_mm2]
+        if ahead and node.closed and node.shape == "square":
+            graph.links.append(Link(i, ahead[0], "hole", 0.0, rules.hole_reduction_next))
+    _link_chain(graph, holes, len(holes), rules)
+    return [h for h in holes if abs(graph.nodes[h].height_mm - end_mm) <= slack_mm]
+
+
+def _square_hole(start: Node, side: float) -> Node:
+    area = side * side
+    depth = start.depth + math.log(start.area_mm2 / area)
+    return Node("square", side, side, area, depth, side, start.volume_mm3, True, start.pieces)
 
 
 def _corner(node: Node, hole_mm: float) -> Node:

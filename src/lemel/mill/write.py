@@ -10,13 +10,15 @@ from lemel.mill.faces import Step
 from lemel.mill.field import Limits
 from lemel.mill.graph import Finish, Graph, Node, Terminal
 from lemel.mill.loads import Load, draw_load, groove_load, roll_load
-from lemel.mill.search import Move, Path
+from lemel.mill.search import Move, Path, grips
 from lemel.mill.shapes import section_of
 from lemel.mill.yields import Cut, cut_of
 from lemel.values import Bar, Quantity, Saying, SayingValue, Section
 
 __all__ = ["Written", "write"]
 
+#: Rolls that stand apart by less are closed for all purposes.
+_CLOSED_MM = 0.01
 _EFFORTS = ("easy", "firm", "two_hands")
 
 
@@ -208,12 +210,16 @@ class _Scribe:
         rules, node = self.task.rules, self.node
         length = node.length_mm * node.pieces
         minutes = rules.hole_min * node.pieces + length / rules.draw_feed_mm_s / 60
-        pulls = math.ceil(node.length_mm / self.task.bench.stroke_mm)
+        again = grips(node.length_mm, self.task.bench.stroke_mm)
+        minutes += again * rules.grip_min
         limit = self._binding(load)
         note = None
-        if pulls > 1:
-            note = _note("grip_again", pulls=Quantity(pulls, "count"))
-            limit = "stroke" if limit == "none" else limit
+        if not self.drawn:
+            note = _note("point", point=Quantity(rules.point_mm, "mm"))
+        elif again:
+            note = _note("grip_again", pulls=Quantity(again + 1, "count"))
+        if again and limit == "none":
+            limit = "stroke"
         self.drawn = True
         self._add(
             "hole", node.tool_mm, minutes, note, load=load, limit=limit,
@@ -285,11 +291,11 @@ class _Scribe:
             return "easy"
         return "firm" if share <= rules.effort_firm * (1 + 1e-6) else "two_hands"
 
-    def _groove_note(self, tool: str) -> Saying | None:
-        if tool == "turned":
-            return _note("turn_bar")
+    def _groove_note(self, tool: str) -> Saying:
         gap = (self.node.height_mm - self.node.tool_mm) * math.sqrt(2)
-        return _note("half_open", gap=Quantity(gap, "mm")) if gap > 0.01 else None
+        if tool == "turned" or gap < _CLOSED_MM:
+            return _note("turn_bar")
+        return _note("half_open", gap=Quantity(gap, "mm"))
 
     def finish(self, terminal: Terminal) -> Written:
         """Cut, trim, crop, file; make the bars. Loss takes what is left of the mass."""
@@ -374,4 +380,16 @@ def _both(one: Step, two: Step) -> Step:
         effort=max(one.effort, two.effort, key=_EFFORTS.index),
         passes=one.passes + two.passes,
         minutes=one.minutes + two.minutes,
+        note=_closing(one.note, two.note),
     )
+
+
+def _closing(one: Saying | None, two: Saying | None) -> Saying | None:
+    """How far the rolls stand apart at the first and at the last passage of a groove."""
+    first = one.values.get("first", one.values.get("gap")) if one else None
+    last = two.values.get("gap") if two else None
+    if first is None:
+        return two
+    if last is None:
+        return _note("open_then_closed", first=first)
+    return _note("open_then_less", first=first, gap=last)
