@@ -154,8 +154,8 @@ def test_scrap_on_its_owners_word_is_tested_before_it_makes_a_heat(month: PlanPr
         month,
         lots=tuple(lot for lot in month.lots if lot.owner == "corvalho"),
         orders=tuple(one for one in month.orders if one.owner == "corvalho"),
-        readings=tuple(r for r in month.readings if r.on == "S4" and r.method in ("word", "touch-silver")),
-    )  # fmt: skip
+        readings=tuple(r for r in month.readings if r.on == "S4" and "xrf" not in r.method),
+    )
     plan = do(only)
     rings = next(u for u in plan.unmet if u.order == "O5")
     test = next(way for way in rings.ways_out if way.code == "plan.way.test_lot")
@@ -176,10 +176,11 @@ def test_the_heirlooms_heat_is_a_button(plan: Plan):
 
 
 def test_sterling_in_the_bench_furnace_is_set_to_950_to_960(plan: Plan):
-    # common practice, no source
-    for heat in plan.heats:
-        if heat.standard == "UK Ag 925" and heat.melt.method == "furnace":
-            assert heat.melt.setpoint_band_c == (950.0, 960.0)
+    # common practice, no source; a heat that must be richer to be sure melts higher
+    near = [h for h in plan.heats if h.melt.method == "furnace"
+            and 0.925 <= h.charge.composition_mean.share("Ag") < 0.930]  # fmt: skip
+    assert near
+    assert {heat.melt.setpoint_band_c for heat in near} == {(950.0, 960.0)}
 
 
 def test_a_claim_is_answered_with_its_share(plan: Plan):

@@ -135,20 +135,21 @@ def short_of_metal(
     if owned_g + allowed_g >= needed_g:
         return None
     short_g = needed_g - owned_g - allowed_g
+    name = context.shop.owners[group.owner]
     size = (owned_g + allowed_g) / needed_g if needed_g else 0.0
     reason = Saying(
         "plan.unmet.short_of_own_metal",
         {
-            "owner": group.owner,
+            "owner": name,
             "needed": Quantity(needed_g, "g"),
             "owned": Quantity(owned_g, "g"),
             "short": Quantity(short_g, "g"),
         },
     )
     return reason, (
-        Saying("plan.way.consent_top_up", {"owner": group.owner, "mass": Quantity(short_g, "g")}),
+        Saying("plan.way.consent_top_up", {"owner": name, "mass": Quantity(short_g, "g")}),
         Saying("plan.way.smaller_share", {"share": Quantity(100 * size, "percent")}),
-        Saying("plan.way.credit_and_buy", {"owner": group.owner, "mass": Quantity(owned_g, "g")}),
+        Saying("plan.way.credit_and_buy", {"owner": name, "mass": Quantity(owned_g, "g")}),
     )
 
 

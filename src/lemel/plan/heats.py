@@ -13,6 +13,7 @@ from lemel.plan.charges import HeatDraft, top_up_consents
 from lemel.plan.context import Context, family_of
 from lemel.plan.faces import HeatPlan
 from lemel.plan.ingots import IngotPick
+from lemel.plan.rules import rule
 from lemel.plan.stockwork import Failure
 from lemel.pour import Casting, PourPlan, PourProblem
 from lemel.values import Bar, Charge, ChargeLine, Origin, Quantity, Saying
@@ -46,7 +47,9 @@ def run_heat(
             Saying("plan.unmet.no_fire", {"heat": draft.id, "family": family}),
             tuple(o.remedy for o in choice.objections if o.remedy),
         )
-    melted = melt.do(_melt_problem(context, draft, charge, choice, family), tables=context.tables)
+    bath_c = _bath_c(context, draft, charge, choice)
+    asked = _melt_problem(context, draft, charge, choice, family)
+    melted = melt.do(replace(asked, pour_at_c=bath_c), tables=context.tables)
     if melted.status == "infeasible":
         stops = [o for o in melted.objections if o.grade == "stop"]
         reason = (
@@ -63,7 +66,7 @@ def run_heat(
             short_g=short_g,
         )
     origin = _origin(context, charge)
-    pours, bars = _pour(context, draft, charge, melted, choice, origin)
+    pours, bars = _pour(context, draft, charge, melted, choice, origin, bath_c)
     plan = HeatPlan(
         id=draft.id,
         owner=group.owner,
@@ -145,6 +148,29 @@ def _short_g(context: Context, draft: HeatDraft, charge: Charge, melted: MeltPla
     return max(0.0, wanted + bars * context.step_g - ready)
 
 
+def _lift_out_s(context: Context, choice: PotChoice) -> float:
+    """Seconds without heat before the mould: a torch's flame follows the dish."""
+    name = "torch_lift_out_s" if choice.method == "torch" else "furnace_lift_out_s"
+    return rule(name, context.tables)
+
+
+def _bath_c(context: Context, draft: HeatDraft, charge: Charge, choice: PotChoice) -> float:
+    """How hot the bath must be when it leaves the fire, for the mould that asks most."""
+    moulds = {mould.id: mould for mould in context.shop.moulds}
+    lift_out_s = _lift_out_s(context, choice)
+    return max(
+        pour.pour_heat(
+            charge.composition_mean,
+            moulds.get(pick.choice.mould),
+            charge.mass_g,
+            pot=choice.crucible,
+            lift_out_s=lift_out_s,
+            tables=context.tables,
+        ).bath_c
+        for pick in draft.picks
+    )
+
+
 def _origin(context: Context, charge: Charge) -> Origin:
     """Origin classes by fine mass, frozen at the pour; own rework inherits its parents'."""
     main = charge.composition_mean.main()
@@ -169,6 +195,7 @@ def _pour(
     melted: MeltPlan,
     choice: PotChoice,
     origin: Origin,
+    bath_c: float,
 ) -> tuple[tuple[PourPlan, ...], Mapping[str, tuple[Bar, ...]]]:
     """Fill the moulds one need after another; what is left over goes into the last."""
     moulds = {mould.id: mould for mould in context.shop.moulds}
@@ -185,7 +212,8 @@ def _pour(
             body=charge.composition_mean,
             sd=charge.sd,
             mass_g=left_g if last else min(wants_g, left_g),
-            bath_c=max(pick.choice.pour_at_c for pick in draft.picks),
+            bath_c=bath_c,
+            lift_out_s=_lift_out_s(context, choice),
             mould=moulds.get(pick.choice.mould),
             ingots_wanted=pick.choice.bars,
             promise_met=context.standard(draft.group.standard).id,

@@ -17,7 +17,7 @@ __all__ = ["IngotPick", "pick_ingot"]
 #: A stock need is shared over at most so many bars.
 BARS_MOST = 4
 #: A bar is made heavier for the mill so many times before the mould is given up.
-HEAVIER_MOST = 4
+HEAVIER_MOST = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,42 +53,39 @@ def pick_ingot(
     body = context.nominal(group.standard, group.colour)
     failure: Failure | None = None
     notes: list[Saying] = []
+    good: list[tuple[float, tuple[StockNeed, ...], _Fit]] = []
     for bars in range(1, BARS_MOST + 1):
         shares = share_need(need, blanks, bars)
         if not shares:
             break
+        # One more bar than is enough is still tried: it may leave less metal over.
+        enough = bool(good)
         asked = mill.need(shares[0], (), context.kit, body, tables=context.tables)
         tries = [
             _try_mould(context, group, shares, mould, asked.grams_least)
             for mould in (*context.shop.moulds, None)
         ]
-        notes += [
-            as_saying(o)
+        against = [o for one in tries if not isinstance(one, _Fit) for o in one]
+        notes += [as_saying(o) for o in against if o.code == "pour.mould.split"]
+        good += [
+            (_trouble(context, group, one, asked.grams_least * bars), shares, one)
             for one in tries
-            if not isinstance(one, _Fit)
-            for o in one
-            if o.code == "pour.mould.split"
+            if isinstance(one, _Fit)
         ]
-        good = [one for one in tries if isinstance(one, _Fit)]
-        if good:
-            least_g = asked.grams_least * bars
-            best = min(good, key=lambda one: _trouble(context, group, one, least_g))
-            mine = tuple(line for line in lines if line.id in need.pieces)
-            return IngotPick(
-                need,
-                mine,
-                tuple(blanks),
-                shares,
-                best.choice,
-                best.minutes * bars,
-                tuple(dict.fromkeys(notes)),
-            )
+        if enough:
+            break
         if failure is None:
-            said = [*asked.objections]
-            said += [o for one in tries if not isinstance(one, _Fit) for o in one]
-            failure = _failure(need, said, asked.ways_out, asked.grams_least)
-    assert failure is not None
-    return failure
+            failure = _failure(
+                need, [*asked.objections, *against], asked.ways_out, asked.grams_least
+            )
+    if not good:
+        assert failure is not None
+        return failure
+    _, shares, best = min(good, key=lambda one: (one[0], one[2].choice.mould))
+    mine = tuple(line for line in lines if line.id in need.pieces)
+    said = tuple(dict.fromkeys(notes))
+    minutes = best.minutes * len(shares)
+    return IngotPick(need, mine, tuple(blanks), shares, best.choice, minutes, said)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,9 +152,10 @@ def _try_grams(
         if verdict.fits:
             return _Fit(choice, verdict.minutes)
         said = verdict.objections
-        if verdict.grams_needed <= choice.ingot.mass_g:
-            return said
-        least_g = verdict.grams_needed * (1 + rule("ingot_margin_share", context.tables))
+        # A bar that is heavy enough but has no way is often only too stubby: a longer one rolls.
+        heavier = choice.ingot.mass_g * (1 + rule("ingot_heavier_share", context.tables))
+        needed = verdict.grams_needed * (1 + rule("ingot_margin_share", context.tables))
+        least_g = needed if verdict.grams_needed > choice.ingot.mass_g else heavier
     return said
 
 
@@ -171,9 +169,11 @@ def _button_too_heavy(context: Context, need: StockNeed, grams: float) -> Object
     return Objection("plan.button_too_heavy", need.id, "note", values)
 
 
-def _trouble(context: Context, group: Group, one: _Fit, least_g: float) -> tuple[float, str]:
-    minutes = one.minutes * one.choice.bars
-    return (minutes + _surplus_minutes(context, group, one.choice, least_g), one.choice.mould)
+def _trouble(context: Context, group: Group, fit: _Fit, least_g: float) -> float:
+    """Minutes of milling, of setting up for each bar, and the worth of metal left over."""
+    bars = fit.choice.bars
+    minutes = bars * (fit.minutes + rule("setup_mill_min", context.tables))
+    return minutes + _surplus_minutes(context, group, fit.choice, least_g)
 
 
 def share_need(need: StockNeed, blanks: Sequence[Blank], bars: int) -> tuple[StockNeed, ...]:

@@ -16,7 +16,7 @@ from lemel.plan.bench import Bench, open_bench
 from lemel.plan.checks import check_plan
 from lemel.plan.context import Context
 from lemel.plan.evidence import gather_evidence
-from lemel.plan.faces import HeatPlan, Plan, PlanLine, PlanProblem, Provenance, Unmet
+from lemel.plan.faces import HeatPlan, Plan, PlanLine, PlanProblem, Provenance, StockWork, Unmet
 from lemel.plan.grouping import Grouped, draft_heats
 from lemel.plan.heats import post_heat
 from lemel.plan.ingots import IngotPick
@@ -26,7 +26,7 @@ from lemel.plan.stockwork import post_stock_work
 from lemel.plan.timeline import lay_out_days
 from lemel.plan.unused import why_unused
 from lemel.tables import Tables, shipped
-from lemel.values import Bar, OrderLine, Quantity, Saying, Watch, quiet, to_plain
+from lemel.values import OrderLine, Quantity, Saying, Watch, quiet, to_plain
 
 __all__ = ["do"]
 
@@ -59,7 +59,7 @@ def do(problem: PlanProblem, *, tables: Tables | None = None, watch: Watch = qui
         post_heat(context, bench, trial.heat, trial.bars)
         for pick, work in trial.works:
             post_stock_work(bench, work)
-            lines.update(_met_by_heat(context, trial.heat, pick, trial.bars[pick.need.id]))
+            lines.update(_met_by_heat(trial.heat, pick, work))
     _tell(watch, 0.95)
     unmet: list[Unmet] = []
     for line in waiting:
@@ -76,10 +76,8 @@ def _tell(watch: Watch, done: float) -> None:
     watch.tell(done)
 
 
-def _met_by_heat(
-    context: Context, heat: HeatPlan, pick: IngotPick, bars: tuple[Bar, ...]
-) -> Mapping[str, PlanLine]:
-    main = context.standard(heat.standard).main
+def _met_by_heat(heat: HeatPlan, pick: IngotPick, work: StockWork) -> Mapping[str, PlanLine]:
+    bars = tuple(one.bar for one in work.bars)
     shares = dict(heat.origin.shares)
     return {
         line.id: PlanLine(
@@ -87,12 +85,12 @@ def _met_by_heat(
             line.id,
             "heat",
             Saying(
-                "plan.how.heat",
+                "plan.how.heat" if len(bars) == 1 else "plan.how.heat_bars",
                 {
                     "heat": heat.id,
                     "mould": pick.choice.mould,
                     "bars": len(bars),
-                    "metal": main,
+                    "passes": sum(one.route.passes for one in work.bars),
                     "mass": Quantity(sum(bar.mass_g for bar in bars), "g"),
                 },
             ),

@@ -36,11 +36,14 @@ def _reason(
     if lot.id in left_out:
         return left_out[lot.id]
     shares = context.evidence.answers[lot.main].share_most
+    if lot.id in shares and lot.made_for == "casting":
+        share = Quantity(100 * shares[lot.id], "percent")
+        return Saying("plan.unused.made_for_casting", {"lot": lot.id, "share": share})
     if lot.id in shares:
         share = Quantity(100 * shares[lot.id], "percent")
         return Saying("plan.unused.test_first", {"lot": lot.id, "share": share})
     of_metal = [h for h in heats if context.standard(h.standard).main == lot.main]
-    values = {"lot": lot.id, "metal": lot.main, "owner": lot.owner}
+    values = {"lot": lot.id, "metal": lot.main, "owner": context.shop.owners[lot.owner]}
     if not of_metal:
         return Saying("plan.unused.no_heat_of_metal", values)
     if not [h for h in of_metal if h.owner == lot.owner]:
