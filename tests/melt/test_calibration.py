@@ -108,7 +108,7 @@ def test_the_fit_equals_a_general_solver():
     log = synthetic.log_of(truth, BATH, STERLING, chance, step_s=30.0)
     problem = melt.CalibrationProblem(FURNACE, POT, (log,), robust=False)
     made = melt.calibrate(problem)
-    fit_room = importlib.import_module("lemel.melt.calibrate")
+    fit_room = importlib.import_module("lemel.melt.fit")
     fit = fit_room._Fit.of(problem, shipped())
     wide = made.inflation
     found = least_squares(

@@ -35,9 +35,9 @@ from lemel.melt.setpoint import setpoint_band_c
 from lemel.melt.torch import TorchMelt, torch_limit_g, torch_melt
 
 if TYPE_CHECKING:
-    from lemel.melt.calibrate import Calibration, CalibrationProblem, calibrate
+    from lemel.melt.fit import Calibration, CalibrationProblem, calibrate
+    from lemel.melt.foretell import Band, Prediction, predict
     from lemel.melt.live import LiveAnswer, LiveHeat, start_live
-    from lemel.melt.predict import Band, Prediction, predict
 
 __all__ = [
     "LOG_EVENTS", "LOG_FORMAT", "AddMetal", "Band", "Bath", "Calibration",
@@ -56,15 +56,15 @@ __all__ = [
 
 #: Names that need numpy, and the module that has them: loaded when first asked for.
 _LATER = {
-    "Calibration": "calibrate",
-    "CalibrationProblem": "calibrate",
-    "calibrate": "calibrate",
+    "Calibration": "fit",
+    "CalibrationProblem": "fit",
+    "calibrate": "fit",
     "LiveAnswer": "live",
     "LiveHeat": "live",
     "start_live": "live",
-    "Band": "predict",
-    "Prediction": "predict",
-    "predict": "predict",
+    "Band": "foretell",
+    "Prediction": "foretell",
+    "predict": "foretell",
 }
 
 
@@ -74,7 +74,6 @@ def __getattr__(name: str) -> Any:
     from importlib import import_module
 
     module = import_module(f"lemel.melt.{_LATER[name]}")
-    # Importing it puts the module itself under its own name here; its function must win.
     for own in [own for own, home in _LATER.items() if home == _LATER[name]]:
         globals()[own] = getattr(module, own)
     return globals()[name]

@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 from lemel.errors import BadInput
 from lemel.melt.batch import BatchRun, columns_of
 from lemel.melt.bath import bath_of
-from lemel.melt.calibrate import Calibration
 from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
 from lemel.melt.figures import figure
+from lemel.melt.fit import Calibration
+from lemel.melt.foretell import Band
 from lemel.melt.model import FurnaceModel
-from lemel.melt.predict import Band
 from lemel.tables import Tables, shipped
 from lemel.values import Composition, Quantity, Saying
 
@@ -52,27 +52,43 @@ class LiveAnswer:
     advice: tuple[Saying, ...]
 
 
-@dataclass(frozen=True, slots=True)
 class LiveHeat:
     """What is known of a running heat; every reading or event gives a new one.
 
     A flock of furnaces that could be this one is carried along and corrected at every
     reading (an ensemble square-root filter on states and parameters together). Nothing here
-    looks at a clock: times are seconds since light-up.
+    looks at a clock: times are seconds since light-up. Not a value to be kept: keep the
+    readings and events, and play them again.
     """
 
-    run: BatchRun
-    ln: Array
-    names: tuple[str, ...]
-    base: Array
-    prior_sd: Array
-    pour_at_c: float
-    tables: Tables
-    planned_s: float | None
-    readings: tuple[tuple[float, float], ...] = ()
-    last_off_k: float = 0.0
-    last_z: float = 0.0
-    doubted: bool = False
+    __slots__ = (
+        "base", "doubted", "last_off_k", "last_z", "ln", "names", "planned_s", "pour_at_c",
+        "prior_sd", "readings", "run", "tables",
+    )  # fmt: skip
+
+    def __init__(
+        self,
+        run: BatchRun,
+        ln: Array,
+        names: tuple[str, ...],
+        base: Array,
+        prior_sd: Array,
+        *,
+        pour_at_c: float,
+        tables: Tables,
+    ) -> None:
+        self.run, self.ln, self.names, self.base, self.prior_sd = run, ln, names, base, prior_sd
+        self.pour_at_c, self.tables = pour_at_c, tables
+        self.planned_s: float | None = None
+        self.readings: tuple[tuple[float, float], ...] = ()
+        self.last_off_k = self.last_z = 0.0
+        self.doubted = False
+
+    def _with(self, **changes: Any) -> LiveHeat:
+        other = copy(self)
+        for name, value in changes.items():
+            setattr(other, name, value)
+        return other
 
     def happened(self, event: Event) -> LiveHeat:
         """A hand did something at the event's time, which must not lie before the last one."""
@@ -91,18 +107,18 @@ class LiveHeat:
                 run.on = False
             case PourOut():
                 run.mass_g = min(run.mass_g, event.left_g)
-        changed = replace(self, run=run)
+        changed = self._with(run=run)
         if isinstance(event, AddMetal | SetTo):
             # What was planned before no longer holds.
             ready = _band_or_none(changed._foresee()[1])
-            return replace(changed, planned_s=None if ready is None else run.t_s + ready.middle)
+            return changed._with(planned_s=None if ready is None else run.t_s + ready.middle)
         return changed
 
     def lid_on(self, at_s: float) -> LiveHeat:
         """The lid is back."""
         run = self._run_until(at_s)
         run.lid_off = False
-        return replace(self, run=run)
+        return self._with(run=run)
 
     def read(self, t_s: float, display_c: float) -> LiveHeat:
         """One reading of the display."""
@@ -113,15 +129,14 @@ class LiveHeat:
         off_k = display_c - float(shown.mean())
         spread = float(np.hypot(shown.std(), NOISE_K))
         z = off_k / spread
-        heard = replace(
-            self,
+        heard = self._with(
             run=run,
             readings=(*self.readings, (t_s, display_c)),
             last_off_k=off_k,
             last_z=z,
             doubted=abs(z) > ODD_Z and not self.doubted,
         )
-        return heard if heard.doubted else replace(heard, ln=self._correct(run, display_c))
+        return heard if heard.doubted else heard._with(ln=self._correct(run, display_c))
 
     def answer(self) -> LiveAnswer:
         """Where the heat stands and what comes next."""
@@ -228,9 +243,10 @@ def start_live(
         columns_of(model, changed), model, bath_of(body, tables), charge_g, flock,
         start_c=start_c, ambient_c=ambient_c, setpoint_c=setpoint_c, step_s=STEP_S, keep=False,
     )  # fmt: skip
-    heat = LiveHeat(run, ln, names, base, sd, pour_at_c, tables, None)
+    heat = LiveHeat(run, ln, names, base, sd, pour_at_c=pour_at_c, tables=tables)
     ready = _band_or_none(heat._foresee()[1])
-    return replace(heat, planned_s=None if ready is None else ready.middle)
+    heat.planned_s = None if ready is None else ready.middle
+    return heat
 
 
 def _advice(heat: LiveHeat, now: LiveAnswer) -> tuple[Saying, ...]:

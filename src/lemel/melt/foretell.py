@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from lemel.melt.batch import BatchRun, columns_of, simulate_batch
 from lemel.melt.bath import bath_of
-from lemel.melt.calibrate import Calibration
 from lemel.melt.events import Event
+from lemel.melt.fit import Calibration
 from lemel.tables import Tables
 from lemel.values import Composition
 
