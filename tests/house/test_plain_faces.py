@@ -17,7 +17,7 @@ SCALARS = (str, int, float, bool, Decimal, date, type(None), object, typing.Any)
 TRAVELLING = ("metal", "scrap", "blend", "melt", "pour", "mill", "cut", "worth", "plan")
 
 #: Shown, but no answer: filled while a run goes on.
-AT_WORK = {"melt.Trace"}
+AT_WORK = {"melt.LiveHeat", "melt.Trace"}
 
 
 def _shown(room: str) -> Iterator[type]:
