@@ -23,6 +23,7 @@ from itertools import pairwise
 from lemel.blend.build import MG_PER_G, Built, build
 from lemel.blend.charge import Charged
 from lemel.blend.faces import BlendProblem
+from lemel.blend.watching import Deaf
 from lemel.solve import Cone, Program, Row, Variable, relax
 from lemel.values import Watch
 
@@ -139,7 +140,7 @@ class _Blocks:
             if piece is not None and b in self.built.spread:
                 self._interval(b, piece)
         program = Program(tuple(self.variables), tuple(self.rows), tuple(self.cones))
-        found = relax(program, gap=gap, watch=watch, seed=self.problem.options.seed)
+        found = relax(program, gap=gap, watch=Deaf(watch), seed=self.problem.options.seed)
         if not found.x or found.proof.bound is None:
             return None
         used = [0.0] * len(self.problem.lots)

@@ -13,6 +13,7 @@ from lemel.blend.build import build
 from lemel.blend.charge import Charged, cost, faults, figures
 from lemel.blend.faces import BlendHeat, BlendProblem
 from lemel.blend.parts import part, point
+from lemel.blend.watching import Deaf, why
 from lemel.blend.weigh import read
 from lemel.solve import solve
 from lemel.values import Watch
@@ -131,8 +132,7 @@ class Improver:
         return self._watch.cancelled() or self.work >= work_most
 
     def _why(self) -> str:
-        stopped = self._watch.cancelled()
-        return str(getattr(self._watch, "stopped_by", "user")) if stopped else "work"
+        return why(self._watch) if self._watch.cancelled() else "work"
 
     def _pair(self, heats: list[int]) -> tuple[int, int]:
         """First the heats with the most bought metal or widest doubt against the least."""
@@ -159,7 +159,7 @@ class Improver:
         start = point(small.problem, built, here)
         solution = solve(
             built.program, gap=PAIR_GAP, work_most=work, seed=self.problem.options.seed,
-            watch=_Deaf(self._watch), twins=built.twins, start=start, run_work=RUN_WORK,
+            watch=Deaf(self._watch), twins=built.twins, start=start, run_work=RUN_WORK,
         )  # fmt: skip
         self.work += solution.proof.work
         self._stale.add(heats)
@@ -189,19 +189,6 @@ class Improver:
         many = SEEN_MANY if len(self.plan) >= 5 else SEEN_FEW
         room = max(8, many - len(own))
         return own | set(self._dice.sample(free, min(room, len(free))))
-
-
-class _Deaf:
-    """Passes the wish to stop on, but not the progress of one small step."""
-
-    def __init__(self, watch: Watch) -> None:
-        self._watch = watch
-
-    def cancelled(self) -> bool:
-        return self._watch.cancelled()
-
-    def tell(self, done: float, best: float | None = None, bound: float | None = None) -> None:
-        """Nothing."""
 
 
 def _pools(problem: BlendProblem, guide: Sequence[float]) -> list[set[int]]:

@@ -18,6 +18,7 @@ from lemel.blend.charge import Charged
 from lemel.blend.faces import BlendProblem
 from lemel.blend.improve import Improver, deal
 from lemel.blend.parts import Part, part, point
+from lemel.blend.watching import Share
 from lemel.blend.weigh import read
 from lemel.solve import solve, solver_name
 from lemel.values import Proof, Watch
@@ -48,7 +49,7 @@ def find(problem: BlendProblem, watch: Watch) -> Found:
     founds: list[tuple[Part, Found]] = []
     for k, heats in enumerate(groups):
         piece = part(problem, [], heats, _candidates(problem, heats))
-        found = _together(piece.problem, _Share(watch, k, len(groups)))
+        found = _together(piece.problem, Share(watch, k, len(groups)))
         if not found.plan:
             return found
         founds.append((piece, found))
@@ -159,17 +160,3 @@ def _summed(proofs: Sequence[Proof], problem: BlendProblem) -> Proof:
         "optimal" if closed else "feasible", cost, bound, gap, sum(p.work for p in proofs),
         "proof" if closed else late[0], problem.options.seed, proofs[0].solver,
     )  # fmt: skip
-
-
-class _Share:
-    """Tells the watch about one of several questions as a share of them all."""
-
-    def __init__(self, watch: Watch, place: int, many: int) -> None:
-        self._watch, self._place, self._many = watch, place, many
-        self.stopped_by = getattr(watch, "stopped_by", "user")
-
-    def cancelled(self) -> bool:
-        return self._watch.cancelled()
-
-    def tell(self, done: float, best: float | None = None, bound: float | None = None) -> None:  # noqa: ARG002
-        self._watch.tell((self._place + done) / self._many)
