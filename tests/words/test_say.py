@@ -35,11 +35,11 @@ def test_a_saying_becomes_a_sentence_in_the_readers_units():
     assert say(said, units=Preference(mass="dwt")) == "Weigh in S1: 26.49 dwt."
 
 
-def test_a_value_that_is_a_code_is_said_in_its_own_words():
-    asked = {"lo": 600, "hi": 650, "sign": "metal.sign.dull_red", "cooling": "metal.cool.any"}
-    text = say(Saying("metal.working.anneal", asked))
-    assert "dull red" in text
-    assert "metal." not in text
+def test_a_value_that_is_a_code_is_said_in_its_own_words(words_at):
+    words_at(one='"a.anneal" = "Heat to {sign}."\n"a.sign" = "dull red"\n"a.open" = "{gap}"')
+    assert say(Saying("a.anneal", {"sign": "a.sign"})) == "Heat to dull red."
+    assert say(Saying("a.anneal", {"sign": "a.open"})) == "Heat to a.open."
+    assert say(Saying("a.anneal", {"sign": "first red"})) == "Heat to first red."
 
 
 @given(sayings)
