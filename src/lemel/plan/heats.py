@@ -14,7 +14,7 @@ from lemel.plan.context import Context, family_of
 from lemel.plan.faces import HeatPlan
 from lemel.plan.ingots import IngotPick
 from lemel.plan.rules import rule
-from lemel.plan.stockwork import Failure
+from lemel.plan.stockwork import Failure, as_saying
 from lemel.pour import Casting, PourPlan, PourProblem
 from lemel.values import Bar, Charge, ChargeLine, Origin, Quantity, Saying
 
@@ -30,9 +30,44 @@ def run_heat(
     """
     blended = next(h for h in answer.heats if h.id == draft.id)
     charge = _charge(context, draft, blended)
-    group = draft.group
-    family = family_of(context.standard(group.standard), group.colour)
+    fired = _melt(context, draft, charge)
+    if isinstance(fired, Failure):
+        return fired
+    choice, melted, bath_c = fired
+    group, fire = draft.group, choice.furnace or choice.torch
+    standard = context.standard(group.standard)
+    origin = _origin(context, charge)
+    pours, bars = _pour(context, draft, charge, melted, choice, origin, bath_c)
+    plan = HeatPlan(
+        id=draft.id,
+        owner=group.owner,
+        standard=standard.id,
+        family=family_of(standard, group.colour),
+        needs=tuple(pick.need.id for pick in draft.picks),
+        blend=blended,
+        charge=charge,
+        origin=origin,
+        pot=choice.crucible.id if choice.crucible else "",
+        fire=fire.id if fire else "",
+        melt=melted,
+        moulds=tuple(pick.choice.mould for pick in draft.picks),
+        pours=pours,
+        bars=tuple(bar.id for made in bars.values() for bar in made),
+        proof=answer.proof,
+        course=context.shop.rules.course,
+        explain=tuple(s for s in answer.explain if s.values.get("heat", draft.id) == draft.id)
+        + choice.reasons,
+        consents=tuple(c.id for c in top_up_consents(context, group)),
+    )
+    return plan, bars
+
+
+def _melt(
+    context: Context, draft: HeatDraft, charge: Charge
+) -> tuple[PotChoice, MeltPlan, float] | Failure:
+    """Fire, pot, the melt in it, and the heat of the bath when it leaves the fire."""
     shop = context.shop
+    family = family_of(context.standard(draft.group.standard), draft.group.colour)
     button = all(pick.choice.mould == pour.BUTTON for pick in draft.picks)
     choice = melt.choose_pot(
         charge,
@@ -48,15 +83,11 @@ def run_heat(
             tuple(o.remedy for o in choice.objections if o.remedy),
         )
     bath_c = _bath_c(context, draft, charge, choice)
-    asked = _melt_problem(context, draft, charge, choice, family)
-    melted = melt.do(replace(asked, pour_at_c=bath_c), tables=context.tables)
+    asked = _melt_problem(context, charge, choice, family, bath_c)
+    melted = melt.do(asked, tables=context.tables)
     if melted.status == "infeasible":
         stops = [o for o in melted.objections if o.grade == "stop"]
-        reason = (
-            Saying(stops[0].code, {"about": stops[0].about, **stops[0].values})
-            if stops
-            else Saying("plan.unmet.no_melt", {"heat": draft.id})
-        )
+        reason = as_saying(stops[0]) if stops else Saying("plan.unmet.no_melt", {"heat": draft.id})
         return Failure(reason, tuple(o.remedy for o in melted.objections if o.remedy))
     short_g = _short_g(context, draft, charge, melted)
     if short_g > 0:
@@ -65,30 +96,7 @@ def run_heat(
             (Saying("plan.way.more_metal", {"heat": draft.id}),),
             short_g=short_g,
         )
-    origin = _origin(context, charge)
-    pours, bars = _pour(context, draft, charge, melted, choice, origin, bath_c)
-    plan = HeatPlan(
-        id=draft.id,
-        owner=group.owner,
-        standard=context.standard(group.standard).id,
-        family=family,
-        needs=tuple(pick.need.id for pick in draft.picks),
-        blend=blended,
-        charge=charge,
-        origin=origin,
-        pot=choice.crucible.id if choice.crucible else "",
-        fire=(choice.furnace or choice.torch).id if (choice.furnace or choice.torch) else "",  # type: ignore[union-attr]
-        melt=melted,
-        moulds=tuple(pick.choice.mould for pick in draft.picks),
-        pours=pours,
-        bars=tuple(bar.id for made in bars.values() for bar in made),
-        proof=answer.proof,
-        course=shop.rules.course,
-        explain=tuple(s for s in answer.explain if s.values.get("heat", draft.id) == draft.id)
-        + choice.reasons,
-        consents=tuple(c.id for c in top_up_consents(context, group)),
-    )
-    return plan, bars
+    return choice, melted, bath_c
 
 
 def _charge(context: Context, draft: HeatDraft, blended: HeatBlend) -> Charge:
@@ -117,7 +125,7 @@ def _charge(context: Context, draft: HeatDraft, blended: HeatBlend) -> Charge:
 
 
 def _melt_problem(
-    context: Context, draft: HeatDraft, charge: Charge, choice: PotChoice, family: str
+    context: Context, charge: Charge, choice: PotChoice, family: str, bath_c: float
 ) -> MeltProblem:
     pieces = {
         line.body: (line.mass_g,)
@@ -127,7 +135,7 @@ def _melt_problem(
     condition = {line.body: "dry" for line in charge.lines if line.kind == "addition"}
     return MeltProblem(
         charge=charge,
-        pour_at_c=max(pick.choice.pour_at_c for pick in draft.picks),
+        pour_at_c=bath_c,
         furnace=choice.furnace,
         crucible=choice.crucible,
         torch=choice.torch,
