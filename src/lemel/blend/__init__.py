@@ -19,10 +19,20 @@ from lemel.blend.faces import (
     HeatBlend,
 )
 from lemel.blend.instance import from_instance
-from lemel.blend.plan_heats import do
+from lemel.blend.plan_heats import do, preview
+from lemel.blend.promise import (
+    CoursePrice,
+    CourseTerms,
+    EvidenceValue,
+    Stair,
+    courses,
+    evidence,
+    staircase,
+)
 
 __all__ = [
     "BlendAddition", "BlendAnswer", "BlendHeat", "BlendLot", "BlendOptions", "BlendProblem",
-    "Correction", "Demand", "Heal", "HeatBlend", "Melt", "alternate", "correct", "do",
-    "from_instance", "grams_to_mend", "medial", "partial", "to_lower", "to_raise", "total",
+    "Correction", "CoursePrice", "CourseTerms", "Demand", "EvidenceValue", "Heal", "HeatBlend",
+    "Melt", "Stair", "alternate", "correct", "courses", "do", "evidence", "from_instance",
+    "grams_to_mend", "medial", "partial", "preview", "staircase", "to_lower", "to_raise", "total",
 ]  # fmt: skip

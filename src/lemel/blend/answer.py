@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from statistics import NormalDist
 
-from lemel.blend.build import kappa
+from lemel.blend.build import HOLD, kappa
 from lemel.blend.charge import Charged, element_g, figures
 from lemel.blend.faces import BlendProblem, HeatBlend
+from lemel.blend.hold import mender
 from lemel.values import REST, Composition
 
 __all__ = ["heat_blend", "poured_composition"]
@@ -22,6 +23,7 @@ def heat_blend(problem: BlendProblem, charged: Charged) -> HeatBlend:
     now = figures(problem, charged)
     mean, sd = now.fine_g / now.poured_g, now.sd_g / now.poured_g
     margin = mean - heat.least
+    mends = mender(problem, heat) if heat.course == HOLD else None
     certain = 1.0 if margin >= -1e-12 else 0.0
     probability = NormalDist().cdf(margin / sd) if sd > 0 else certain
     return HeatBlend(
@@ -39,6 +41,9 @@ def heat_blend(problem: BlendProblem, charged: Charged) -> HeatBlend:
         probability=probability,
         giveaway_fine_g=now.fine_g - heat.least * now.poured_g,
         poured_g=now.poured_g,
+        correction_with=mends.id if mends is not None else "",
+        correction_g=now.correction_g,
+        correction_most_g=now.correction_most_g,
     )
 
 

@@ -13,9 +13,12 @@ from statistics import NormalDist
 
 from lemel.blend.admit import bar_of_addition, bar_of_lot
 from lemel.blend.faces import BlendHeat, BlendLot, BlendProblem
+from lemel.blend.hold import ROOM_PROBABILITY, Mender, mender, tangents
 from lemel.solve import Cone, Program, Row, Variable
 
-__all__ = ["Built", "Tag", "build", "kappa"]
+__all__ = ["HOLD", "PROVE", "Built", "Tag", "asked", "build", "kappa"]
+
+HOLD, PROVE = "hold_and_correct", "pour_prove_remelt"
 
 MG_PER_G = 1000.0
 INF = float("inf")
@@ -29,6 +32,13 @@ def kappa(probability: float) -> float:
     (2.3263, 0.0)
     """
     return NormalDist().inv_cdf(probability)
+
+
+def asked(problem: BlendProblem, heat: BlendHeat) -> float:
+    """The probability that the first melting of a heat is planned to."""
+    if heat.course == PROVE:
+        return min(heat.probability, max(0.5, problem.options.first_probability))
+    return heat.probability
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,13 +237,39 @@ class _HeatRows:
         if self.heat.giveaway_most is not None:
             above = self._over(self.heat.least + self.heat.giveaway_most)
             self.draft.row(self._tag("giveaway"), above, hi=0.0)
-        factor = kappa(self.heat.probability)
-        if factor > 0:
+        factor = kappa(asked(self.draft.problem, self.heat))
+        mends = mender(self.draft.problem, self.heat) if self.heat.course == HOLD else None
+        if factor > 0 or mends is not None:
             t = self.draft.column(f"spread {self.heat.id}", INF)
             self.draft.spread[self.h] = t
             self.draft.cones.append(Cone(f"spread {self.heat.id}", t, self._lines()))
+            if mends is not None:
+                self._hold(t, mends)
+                return
             surplus[t] = -factor
         self.draft.row(self._tag("fineness"), surplus, lo=0.0)
+
+    def _hold(self, t: int, mends: Mender) -> None:
+        """Price the correction to be expected, and keep room for it (see `hold`)."""
+        draft, heat = self.draft, self.heat
+        margin = kappa(heat.probability) * draft.problem.options.sample_sd
+        surplus = self._over(heat.least + margin)
+        price = mends.net_per_g * mends.grams_per_fine_g / MG_PER_G
+        short = draft.column(f"to correct {heat.id}", INF, price)
+        for of_spread, of_surplus in tangents():
+            row = {column: of_surplus * value for column, value in surplus.items()}
+            row |= {t: -of_spread, short: 1.0}
+            draft.row(self._tag("correction"), row, lo=0.0)
+        # Room for the correction: (most - poured) / grams per fine >= kappa t - surplus.
+        gain = MG_PER_G / mends.grams_per_fine_g
+        poured = draft.sums(self.h, self.yields, [1.0] * len(self.additions))
+        row = {column: surplus[column] - gain * poured[column] for column in surplus}
+        row[t] = -kappa(ROOM_PROBABILITY)
+        formed = draft.formed.get(self.h)
+        if formed is None:
+            draft.row(self._tag("room"), row, lo=-gain * heat.most_g)
+        else:
+            draft.row(self._tag("room"), row | {formed: gain * heat.most_g}, lo=0.0)
 
     def _lines(self) -> tuple[tuple[tuple[int, float], ...], ...]:
         draft, h = self.draft, self.h

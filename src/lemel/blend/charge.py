@@ -12,8 +12,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lemel.blend.admit import bar_of_addition, bar_of_lot
-from lemel.blend.build import kappa
+from lemel.blend.build import HOLD, asked, kappa
 from lemel.blend.faces import BlendHeat, BlendProblem
+from lemel.blend.hold import ROOM_PROBABILITY, mean_shortfall, mender
 
 __all__ = ["Charged", "Fault", "Figures", "cost", "faults", "figures"]
 
@@ -47,17 +48,24 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """Grams and spread of one charge: poured, fine, sd of the fine grams, fine to promise."""
+    """Grams and spread of one charge: poured, fine, sd of the fine grams, fine to promise.
+
+    For hold_and_correct, `correction_g` is the mean and `correction_most_g` the 99 percent
+    point of what the sample will ask for.
+    """
 
     poured_g: float
     fine_g: float
     sd_g: float
     surplus_g: float
+    correction_g: float = 0.0
+    correction_most_g: float = 0.0
 
 
 def figures(problem: BlendProblem, charged: Charged) -> Figures:
     """What is believed of a charge. `surplus_g` is the fine metal beyond the promise:
-    mean - kappa sd - standard x poured mass; at least 0 if the promise is kept."""
+    mean - kappa sd - standard x poured mass; at least 0 if the promise is kept (with the
+    course pour_prove_remelt: the lower promise of the first pour)."""
     heat = problem.heats[charged.heat]
     poured, fine, own = [], [], []
     shared: dict[str, float] = defaultdict(float)
@@ -75,8 +83,15 @@ def figures(problem: BlendProblem, charged: Charged) -> Figures:
         own.append((addition.sd * grams) ** 2)
     sd = math.sqrt(math.fsum([*own, *(pull * pull for pull in shared.values())]))
     total, mean = math.fsum(poured), math.fsum(fine)
-    surplus = mean - kappa(heat.probability) * sd - heat.least * total
-    return Figures(total, mean, sd, surplus)
+    surplus = mean - kappa(asked(problem, heat)) * sd - heat.least * total
+    mends = mender(problem, heat) if heat.course == HOLD else None
+    if mends is None:
+        return Figures(total, mean, sd, surplus)
+    margin = kappa(heat.probability) * problem.options.sample_sd
+    over = mean - (heat.least + margin) * total
+    usual = mean_shortfall(over, sd) * mends.grams_per_fine_g
+    most = max(0.0, kappa(ROOM_PROBABILITY) * sd - over) * mends.grams_per_fine_g
+    return Figures(total, mean, sd, surplus, usual, most)
 
 
 def element_g(problem: BlendProblem, charged: Charged, element: str, k: float = 0.0) -> float:
@@ -107,6 +122,9 @@ def cost(problem: BlendProblem, plan: Sequence[Charged]) -> float:
         heat = problem.heats[charged.heat]
         if heat.required or charged.mass_g > 0:
             parts.append(heat.fixed_cost)
+        mends = mender(problem, heat) if heat.course == HOLD else None
+        if mends is not None and charged.mass_g > 0:
+            parts.append(figures(problem, charged).correction_g * mends.net_per_g)
         for i, grams in charged.lots.items():
             lot = problem.lots[i]
             parts.append(grams * (lot.value_per_g - problem.age_credit_g_day * lot.age_days))
@@ -171,7 +189,10 @@ def _excesses(
     now = figures(problem, charged)
     yield "mass_least", "", heat.least_g - now.poured_g
     yield "mass_most", "", now.poured_g - heat.most_g
-    yield "fineness", "", -now.surplus_g
+    if heat.course == HOLD and mender(problem, heat) is not None:
+        yield "room", "", now.poured_g + now.correction_most_g - heat.most_g
+    else:
+        yield "fineness", "", -now.surplus_g
     if heat.giveaway_most is not None:
         yield "giveaway", "", now.fine_g - (heat.least + heat.giveaway_most) * now.poured_g
     for element, limit in heat.impurity_most.items():

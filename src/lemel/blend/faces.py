@@ -104,8 +104,12 @@ class BlendOptions:
     `explain_most` lots left out are asked after by a forced re-solve each. `guard_drop`
     above 0 switches the gross-error guard on: a plan must survive any one lot whose doubt
     is above `guard_doubt` being poorer by `guard_drop` (fraction), down to `guard_short`
-    below the standard, so that a sample and a correction can still mend it. `sample_sd`
-    is the spread of the own instrument in the course hold_and_correct.
+    below the standard, so that a sample and a correction can still mend it.
+
+    `sample_sd` is the spread of the own instrument in the course hold_and_correct, and
+    `stock_worth_per_g` what a gram more of finished metal is worth (the correction adds some;
+    None: the lots' value per fine gram times the standard). `first_probability` is what the
+    first pour of pour_prove_remelt is planned to.
     """
 
     gap: float = 5e-5
@@ -118,6 +122,8 @@ class BlendOptions:
     guard_short: float = 0.004
     guard_doubt: float = 0.0
     sample_sd: float = 0.0008
+    stock_worth_per_g: float | None = None
+    first_probability: float = 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +143,12 @@ class BlendProblem:
 @dataclass(frozen=True, slots=True)
 class HeatBlend:
     """One heat as solved. `promised` is the share kept with the heat's probability;
-    `probability` that of keeping the standard. Masses are grams by id."""
+    `probability` that of keeping the standard. Masses are grams by id.
+
+    For the course hold_and_correct both are before the correction; `correction_g` is the
+    expected grams of `correction_with` after the sample, `correction_most_g` those that 99
+    melts of 100 will not exceed.
+    """
 
     id: str
     formed: bool
@@ -151,6 +162,9 @@ class HeatBlend:
     probability: float
     giveaway_fine_g: float = 0.0
     poured_g: float = 0.0
+    correction_with: str = ""
+    correction_g: float = 0.0
+    correction_most_g: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

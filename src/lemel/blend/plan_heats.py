@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 
 from lemel.blend.answer import heat_blend
-from lemel.blend.charge import cost
+from lemel.blend.charge import Charged, cost
+from lemel.blend.explain import binding, left_out, margin_shares
 from lemel.blend.faces import BlendAnswer, BlendProblem
 from lemel.blend.heal import heals, say, worth_saying
 from lemel.blend.judge import judge
-from lemel.blend.search import find
+from lemel.blend.search import Found, find, first_plan
 from lemel.blend.weigh import weigh_out
+from lemel.solve import solver_name
 from lemel.tables import Tables
-from lemel.values import Objection, Proof, Saying, Watch, quiet
+from lemel.values import Objection, Proof, Quantity, Saying, Watch, quiet
 
-__all__ = ["do"]
+__all__ = ["do", "preview"]
+
+PREVIEW_GAP = 5e-3
+PREVIEW_WORK = 4_000
 
 
 def do(problem: BlendProblem, *, tables: Tables | None = None, watch: Watch = quiet) -> BlendAnswer:
@@ -33,8 +39,55 @@ def do(problem: BlendProblem, *, tables: Tables | None = None, watch: Watch = qu
     objections = () if on_steps else (
         Objection("blend.weighing.no_steps", problem.heats[0].id, "note"),
     )  # fmt: skip
+    said = _why(problem, plan, watch) if problem.options.explain else ()
     heats = tuple(heat_blend(problem, charged) for charged in plan)
-    return BlendAnswer(proof.status, total, heats, proof, objections=objections)
+    return BlendAnswer(proof.status, total, heats, proof, said, objections)
+
+
+def preview(problem: BlendProblem, *, watch: Watch = quiet) -> BlendAnswer:
+    """A sound plan at once, without proof: to be shown while `do` searches.
+
+    One heat: a loose gap and little work. Several: dealt pools. `proof.bound` is None unless
+    one was found by the way.
+    """
+    judge(problem)
+    options = dataclasses.replace(
+        problem.options, gap=PREVIEW_GAP, work_most=PREVIEW_WORK, explain=False
+    )
+    loose = dataclasses.replace(problem, options=options)
+    if len(problem.heats) == 1:
+        found = find(loose, watch)
+    else:
+        plan = first_plan(loose, watch)
+        if plan is None:
+            found = find(loose, watch)
+        else:
+            total = cost(loose, plan)
+            proof = Proof("feasible", total, None, None, 0, "work", options.seed, solver_name())
+            found = Found(tuple(plan), proof)
+    if not found.plan:
+        return BlendAnswer("infeasible", None, (), found.proof)
+    status = "optimal" if found.proof.status == "optimal" else "feasible"
+    heats = tuple(heat_blend(problem, charged) for charged in found.plan)
+    return BlendAnswer(status, cost(problem, found.plan), heats, found.proof)
+
+
+def _why(problem: BlendProblem, plan: list[Charged], watch: Watch) -> tuple[Saying, ...]:
+    said = [_margin_saying(problem, charged) for charged in plan if charged.mass_g > 0]
+    return (*said, *binding(problem, plan, watch), *left_out(problem, plan, watch))
+
+
+def _margin_saying(problem: BlendProblem, charged: Charged) -> Saying:
+    """What the promise ties up in one heat, and whose doubt costs most."""
+    shares = margin_shares(problem, charged)
+    worst = max(shares, key=lambda name: shares[name], default="")
+    values: dict[str, Quantity | str | int | float] = {
+        "heat": problem.heats[charged.heat].id,
+        "margin": Quantity(math.fsum(shares.values()), "g"),
+        "lot": worst,
+        "share": Quantity(shares.get(worst, 0.0), "g"),
+    }
+    return Saying("blend.margin.tied_up" if worst else "blend.margin.none", values)
 
 
 def _impossible(problem: BlendProblem, proof: Proof, watch: Watch) -> BlendAnswer:

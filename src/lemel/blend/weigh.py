@@ -12,7 +12,7 @@ from lemel.blend.faces import BlendProblem
 from lemel.blend.parts import point
 from lemel.solve import Program, Row, Solution, Variable, solve
 
-__all__ = ["read", "weigh_out"]
+__all__ = ["only_what_is_used", "read", "weigh_out"]
 
 #: Balance steps up and down that the weighing may move a mass from its exact value.
 REACH_STEPS = 60
@@ -50,7 +50,7 @@ def weigh_out(problem: BlendProblem, exact: Sequence[Charged]) -> tuple[list[Cha
     exact = list(exact)
     if problem.options.balance_step_g <= 0:
         return exact, True
-    small = _only_what_is_used(problem, exact)
+    small = only_what_is_used(problem, exact)
     built = build(small)
     x = point(small, built, exact)
     found: list[list[Charged]] = []
@@ -68,7 +68,7 @@ def weigh_out(problem: BlendProblem, exact: Sequence[Charged]) -> tuple[list[Cha
     return min(found, key=lambda plan: cost(problem, plan)), True
 
 
-def _only_what_is_used(problem: BlendProblem, plan: Sequence[Charged]) -> BlendProblem:
+def only_what_is_used(problem: BlendProblem, plan: Sequence[Charged]) -> BlendProblem:
     """The problem with each heat's lots cut down to those that the plan puts into it."""
     heats = list(problem.heats)
     for charged in plan:
