@@ -15,7 +15,10 @@ __all__ = ["Bath", "bath_of", "heat_to_pour_j"]
 
 @dataclass(frozen=True, slots=True)
 class Bath:
-    """One alloy's heat curve as slopes; `liquid_j_gk` is the liquid's heat capacity."""
+    """One alloy's heat curve, far beyond any melt at both ends; enthalpy rises strictly.
+
+    `liquid_j_gk` is the liquid's heat capacity.
+    """
 
     temps_c: tuple[float, ...]
     enthalpy_j_g: tuple[float, ...]
@@ -24,19 +27,30 @@ class Bath:
     liquidus_c: float
     liquid_j_gk: float
 
-    def lookup(self) -> Callable[[float], tuple[float, float]]:
-        """A function from enthalpy (J/g) to (degC, liquid share), fast for plain floats."""
+    def pieces(self) -> tuple[tuple[float, float, float, float, float], ...]:
+        """For each node: enthalpy, degC, K per J/g, liquid share, share per J/g.
+
+        The last node goes on like the piece before it. For loops that look up by bisection
+        themselves; anything else asks `lookup`.
+        """
         hs, ts, fs = self.enthalpy_j_g, self.temps_c, self.liquid
-        last = len(hs) - 1
-        spans = [hs[i + 1] - hs[i] for i in range(last)]
-        t_slope = [(ts[i + 1] - ts[i]) / spans[i] if spans[i] else 0.0 for i in range(last)]
-        f_slope = [(fs[i + 1] - fs[i]) / spans[i] if spans[i] else 0.0 for i in range(last)]
+        made = []
+        for i in range(len(hs)):
+            j = min(i, len(hs) - 2)
+            span = hs[j + 1] - hs[j]
+            made.append(
+                (hs[i], ts[i], (ts[j + 1] - ts[j]) / span, fs[i], (fs[j + 1] - fs[j]) / span)
+            )
+        return tuple(made)
+
+    def lookup(self) -> Callable[[float], tuple[float, float]]:
+        """A function from enthalpy (J/g) to (degC, liquid share)."""
+        hs, pieces = self.enthalpy_j_g, self.pieces()
 
         def at(enthalpy_j_g: float) -> tuple[float, float]:
-            i = bisect_right(hs, enthalpy_j_g) - 1
-            i = 0 if i < 0 else min(i, last - 1)
-            beyond = enthalpy_j_g - hs[i]
-            return ts[i] + t_slope[i] * beyond, fs[i] + f_slope[i] * beyond
+            h0, temp_c, slope, share, gain = pieces[max(0, bisect_right(hs, enthalpy_j_g) - 1)]
+            beyond = enthalpy_j_g - h0
+            return temp_c + slope * beyond, share + gain * beyond
 
         return at
 

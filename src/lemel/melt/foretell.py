@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,7 @@ __all__ = ["Band", "Prediction", "predict"]
 SCATTER_SHARE = 0.03
 STEP_S = 3.0
 CHUNK_S = 60.0
+NEAR_K = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,19 +72,11 @@ def predict(
     `events` is the schedule of top-ups and lids; ready means liquid and within 4 K of
     `pour_at_c`. `scatter` is how much heats of one furnace differ by themselves.
     """
-    bath = bath_of(body, tables)
     chance = np.random.default_rng(seed)
-    x = np.linalg.cholesky(
-        np.array(calibration.covariance) + 1e-12 * np.eye(len(calibration.names))
-    ) @ chance.standard_normal((len(calibration.names), draws))
-    x[:, 0] = 0.0
-    values = columns_of(
-        calibration.model,
-        {name: calibration.values[k] * np.exp(x[k]) for k, name in enumerate(calibration.names)},
-    )
     run = BatchRun(
-        values, calibration.model, bath, charge_g, draws, start_c=start_c, ambient_c=ambient_c,
-        setpoint_c=pour_at_c if setpoint_c is None else setpoint_c, step_s=STEP_S,
+        _drawn(calibration, chance, draws), calibration.model, bath_of(body, tables), charge_g,
+        draws, start_c=start_c, ambient_c=ambient_c, step_s=STEP_S,
+        setpoint_c=pour_at_c if setpoint_c is None else setpoint_c,
     )  # fmt: skip
     schedule = list(events)
     last_s = max((event.at_s for event in schedule), default=0.0)
@@ -91,26 +85,40 @@ def predict(
     while run.t_s < longest_s and waiting.any():
         run.advance(CHUNK_S)
         at_c, liquid = run.charge()
-        waiting &= (liquid < 0.999) | (at_c < pour_at_c - 4)
+        waiting &= (liquid < 0.999) | (at_c < pour_at_c - NEAR_K)
     stretch = 1 + scatter * chance.standard_normal(draws)
-    times = np.asarray(run.series.t_s)
     liquid_at = run.first_time(lambda _b, f: f >= 0.999, last_s)
-    ready_at = run.first_time(lambda b, f: (f >= 0.999) & (b >= pour_at_c - 4), last_s)
-    energy = np.asarray(run.series.energy_j)
-    used = np.array([
-        np.interp(t, times, energy[:, n]) if np.isfinite(t) else np.nan
-        for n, t in enumerate(ready_at)
-    ])  # fmt: skip
+    ready_at = run.first_time(lambda b, f: (f >= 0.999) & (b >= pour_at_c - NEAR_K), last_s)
     shown = np.arange(0.0, float(np.nanmax(ready_at, initial=600.0)) + 60.0, 15.0).tolist()
-    display = run.display_at(shown)
     return Prediction(
         probability,
         _band(liquid_at * stretch, probability),
         _band(ready_at * stretch, probability),
-        _band(used / 3.6e6 * stretch, probability),
+        _band(_energy_j(run, ready_at) / 3.6e6 * stretch, probability),
         tuple(float(t) for t in shown),
-        tuple(_of(row, probability) for row in display),
+        tuple(_of(row, probability) for row in run.display_at(shown)),
     )
+
+
+def _drawn(calibration: Calibration, chance: np.random.Generator, draws: int) -> dict[str, Any]:
+    """Parameter columns from the calibration's spread; the first is its best point."""
+    count = len(calibration.names)
+    root = np.linalg.cholesky(np.array(calibration.covariance) + 1e-12 * np.eye(count))
+    x = root @ chance.standard_normal((count, draws))
+    x[:, 0] = 0.0
+    return columns_of(
+        calibration.model,
+        {name: calibration.values[k] * np.exp(x[k]) for k, name in enumerate(calibration.names)},
+    )
+
+
+def _energy_j(run: BatchRun, until_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    times, energy = np.asarray(run.series.t_s), np.asarray(run.series.energy_j)
+    used = [
+        np.interp(t, times, energy[:, n]) if np.isfinite(t) else np.nan
+        for n, t in enumerate(until_s)
+    ]
+    return np.asarray(used, dtype=np.float64)
 
 
 def _band(values: NDArray[np.float64], probability: float) -> Band | None:

@@ -14,7 +14,7 @@ __all__ = ["PotHeat", "graphite_j_gk", "pot_heat"]
 KELVIN = 273.15
 J_PER_CAL = 4.184
 GRID_LOW_C = -40.0
-GRID_HIGH_C = 1500.0
+GRID_HIGH_C = 2400.0
 GRID_STEP_C = 5.0
 
 
@@ -77,7 +77,7 @@ def _made(material: str, tables: Tables) -> PotHeat:
         heat.append(heat[-1] + GRID_STEP_C / 6 * (a + 4 * b + c))
     at_20 = heat[round((20 - GRID_LOW_C) / GRID_STEP_C)]
     heat = [h - at_20 for h in heat]
-    count = 1024
+    count = 2048
     step = (heat[-1] - heat[0]) / (count - 1)
     return PotHeat(temps, tuple(heat), heat[0], step, _inverse(temps, heat, step, count))
 

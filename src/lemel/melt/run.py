@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from lemel.melt.bath import Bath
 from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo, moments_of
 from lemel.melt.model import FurnaceModel
-from lemel.melt.rates import State, rates_of
+from lemel.melt.rates import HeunStep, State
 
 __all__ = ["Ledger", "Run", "Trace", "simulate"]
 
@@ -80,7 +80,7 @@ class Run:
         ambient_c: float = 18.0,
         setpoint_c: float = 950.0,
         step_s: float = 1.0,
-        sample_s: float = 5.0,
+        sample_s: float = 10.0,
     ) -> None:
         self.model, self.bath, self.ambient_c = model, bath, ambient_c
         self.mass_g, self.setpoint_c = charge_g, setpoint_c
@@ -97,7 +97,7 @@ class Run:
         self.drive: Callable[[float], float] | None = None
         self.trace = Trace()
         self._next_sample_s = 0.0
-        self._rates = rates_of(model, bath, ambient_c)
+        self._step = HeunStep(model, bath, ambient_c)
         self._at = bath.lookup()
         self._sample()
 
@@ -127,40 +127,30 @@ class Run:
             return False
         count = max(1, math.ceil(seconds / self._safe_step_s() - 1e-9))
         dt = seconds / count
-        rates, mass, lid = self._rates, self.mass_g, self.lid_off
-        state, t0 = self.state, self.t_s
-        watts, low = self.model.power_w, self.setpoint_c - self.model.hysteresis_k / 2
-        high, half = self.setpoint_c + self.model.hysteresis_k / 2, dt / 2
+        step, mass, lid, state, t0 = self._step, self.mass_g, self.lid_off, self.state, self.t_s
+        watts, drive, on, firing = self.model.power_w, self.drive, self.on, self.firing
+        low = self.setpoint_c - self.model.hysteresis_k / 2
+        high = self.setpoint_c + self.model.hysteresis_k / 2
         for n in range(1, count + 1):
-            display = state[5]
-            if self.drive is not None:
-                share = self.drive(t0 + (n - 0.5) * dt)
+            if drive is not None:
+                share = drive(t0 + (n - 0.5) * dt)
             else:
-                if display < low:
-                    self.firing = True
-                elif display > high:
-                    self.firing = False
-                share = 1.0 if self.firing and self.on else 0.0
-            power = watts * share
-            a = rates(state, mass, power, lid)
-            ahead = (
-                state[0] + dt * a[0], state[1] + dt * a[1], state[2] + dt * a[2],
-                state[3] + dt * a[3], state[4] + dt * a[4], state[5] + dt * a[5],
-            )  # fmt: skip
-            b = rates(ahead, mass, power, lid)
-            state = (
-                state[0] + half * (a[0] + b[0]), state[1] + half * (a[1] + b[1]),
-                state[2] + half * (a[2] + b[2]), state[3] + half * (a[3] + b[3]),
-                state[4] + half * (a[4] + b[4]), state[5] + half * (a[5] + b[5]),
-            )  # fmt: skip
-            self.put_in_j += power * dt
-            self.off_top_j += half * (a[6] + b[6])
-            self.off_outside_j += half * (a[7] + b[7])
-            self.state, self.t_s = state, t0 + n * dt
-            if self.t_s >= self._next_sample_s:
-                self._sample(share)
-            if stop is not None and stop(self.t_s, state[5], *self._at(state[2])):
-                return True
+                if state[5] < low:
+                    firing = True
+                elif state[5] > high:
+                    firing = False
+                share = 1.0 if firing and on else 0.0
+            state, off_top_j, off_outside_j = step(state, mass, watts * share, lid, dt)
+            self.put_in_j += watts * share * dt
+            self.off_top_j += off_top_j
+            self.off_outside_j += off_outside_j
+            t_s = t0 + n * dt
+            if t_s >= self._next_sample_s or stop is not None or n == count:
+                self.state, self.t_s, self.firing = state, t_s, firing
+                if t_s >= self._next_sample_s:
+                    self._sample(share)
+                if stop is not None and stop(t_s, state[5], *self._at(state[2])):
+                    return True
         return False
 
     def add(self, mass_g: float, temp_c: float) -> None:
@@ -192,7 +182,7 @@ class Run:
             self._start = (self._start[0], cold, *self._start[2:])
             self.model = model
         self.bath = bath
-        self._rates = rates_of(self.model, bath, self.ambient_c)
+        self._step = HeunStep(self.model, bath, self.ambient_c)
         self._at = bath.lookup()
 
     def ledger(self) -> Ledger:
