@@ -219,3 +219,38 @@ def test_each_answer_has_words():
         for caution in found.cautions:
             assert say(caution)
     assert STERLING.share("Ag") == 0.925
+
+
+def test_stock_within_its_tolerance_is_left_alone():
+    bar = soft(Section.flat(1.58, 40), 150, 98)
+    found = route(bar, strip(1.6, 5, 140))
+    assert found.status == "optimal"
+    assert found.passes == 0
+    assert [s.tool for s in found.steps] == ["cut"]
+
+
+@pytest.mark.parametrize("changes", [{"pace": 0}, {"mesh": 0.9}, {"variant": "hard"}])
+def test_a_figure_that_cannot_be_is_refused(changes):
+    from lemel.errors import BadInput
+
+    with pytest.raises(BadInput):
+        route(plate(), sheet(0.9, 250, 38), **changes)
+
+
+def test_grooves_of_a_mill_that_is_not_there_are_refused():
+    from dataclasses import replace
+
+    from lemel.errors import BadInput
+
+    with pytest.raises(BadInput, match="mill"):
+        route(plate(), sheet(0.9, 250, 38), replace(kit(), mills=()))
+
+
+def test_a_salver_is_rolled_as_wide_as_it_goes_before_it_is_beaten():
+    bar = ingot(Section.flat(6, 60), 70, 261)
+    found = route(bar, sheet(0.9, 157, 157, disc_mm=155))
+    tools = [s.tool for s in found.steps]
+    assert tools.index("flats") < tools.index("cut") < tools.index("hammer")
+    assert max(s.width_mm for s in found.steps if s.tool == "flats") <= 110
+    assert balance_g(found) == pytest.approx(261, rel=1e-12)
+    assert found.stock[0].section.width_mm >= 155

@@ -36,6 +36,11 @@ def do(problem: MillProblem, *, tables: Tables | None = None, watch: Watch = qui
         problem.variant in ("easy", "fewest"), "variant", problem.variant, "easy, fewest",
         "Ask for the easy route or for the fewest passages.",
     )  # fmt: skip
+    for field, value, least_of in (
+        ("pace", problem.pace, 0.0), ("mesh", problem.mesh or 2.0, 1.0),
+        ("spread_factor", problem.spread_factor or 1.0, 0.0),
+    ):  # fmt: skip
+        require(value > least_of, field, value, f"more than {least_of:g}", "Mend the figure.")
     least: Fewest | None = None
     if problem.variant == "easy":
         grid = Grid(ratio=problem.mesh)

@@ -135,9 +135,7 @@ def _strip(graph: Graph, task: Task) -> None:
     Half round and oval are made from the strip that just holds them: drawn through such
     a hole where the plate has one, filed otherwise.
     """
-    section = task.need.section
-    thick = section.thickness_mm
-    wide = section.width_mm
+    wide, thick = task.need.section.width_mm, _thickness(task)
     piece, start = task.piece, graph.nodes[0]
     if start.height_mm < thick * (1 - 1e-9):
         return
@@ -264,43 +262,45 @@ def _end_shaped(graph: Graph, task: Task, node: int, finish: Finish) -> None:
     )
 
 
+def _thickness(task: Task) -> float:
+    """The thickness to roll to: that of the bar itself where it is within the tolerance."""
+    want, have = task.need.section.thickness_mm, task.piece.height_mm
+    close = abs(have - want) <= task.need.tolerance_mm and task.piece.shape == "flat"
+    return have if close and task.window is None else want
+
+
 def _sheet(graph: Graph, task: Task) -> None:
     need, rules = task.need, task.rules
     assert need.area_mm is not None
     along, across = need.area_mm
     trims = (along + 2 * rules.crop_mm, across + 2 * rules.edge_trim_mm)
-    thick = need.section.thickness_mm
+    thick = _thickness(task)
     piece, start = task.piece, graph.nodes[0]
-    done = abs(start.height_mm - thick) <= need.tolerance_mm and piece.shape == "flat"
     if (
-        done
+        piece.shape == "flat"
+        and abs(start.height_mm - need.section.thickness_mm) <= need.tolerance_mm
         and min(start.width_mm, start.length_mm) >= min(along, across)
         and max(start.width_mm, start.length_mm) >= max(along, across)
     ):
         graph.terminals.append(Terminal(0, Finish()))
-    if piece.shape == "disc":
-        _button_to_plate(graph, task, trims)
-    else:
-        _end_sheets(graph, add_sheet_ways(graph, task.flat, thick, trims))
+    entry = _block(graph, task) if piece.shape == "disc" else 0
+    if entry is not None:
+        ends = add_sheet_ways(graph, task.flat, thick, trims, entry)
+        graph.terminals.extend(Terminal(end, Finish()) for end in ends)
     if need.disc_mm is not None:
-        add_discs(graph, task.flat, need.disc_mm, thick)
+        add_discs(graph, task.flat, need.disc_mm, thick, entry)
 
 
-def _button_to_plate(graph: Graph, task: Task, trims: tuple[float, float]) -> None:
-    """A button is hammered to a block with square corners, then rolled."""
+def _block(graph: Graph, task: Task) -> int | None:
+    """A button hammered to a block with square corners, fit for the rolls."""
     start = graph.nodes[0]
     height = start.height_mm * _BLOCK_HEIGHT
     if height <= task.need.section.thickness_mm:
-        return
+        return None
     side = math.sqrt(start.volume_mm3 / height)
     block = graph.add(
         Node("flat", height, side, height * side, -math.log(_BLOCK_HEIGHT), height,
              start.volume_mm3)
     )  # fmt: skip
     graph.run("hammer", None, range(1), block)
-    thick = task.need.section.thickness_mm
-    _end_sheets(graph, add_sheet_ways(graph, task.flat, thick, trims, block[0]))
-
-
-def _end_sheets(graph: Graph, ends: list[int]) -> None:
-    graph.terminals.extend(Terminal(end, Finish()) for end in ends)
+    return block[0]

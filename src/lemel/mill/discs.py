@@ -21,8 +21,13 @@ def disc_volume_mm3(disc_mm: float, thickness_mm: float, trim_share: float) -> f
     return math.pi / 4 * disc_mm**2 * thickness_mm * (1 + trim_share)
 
 
-def add_discs(graph: Graph, flat: Flat, disc_mm: float, thickness_mm: float) -> None:
-    """Ways to a beaten disc: from a button as it lies, or from a blank cut out of sheet."""
+def add_discs(
+    graph: Graph, flat: Flat, disc_mm: float, thickness_mm: float, entry: int | None
+) -> None:
+    """Ways to a beaten disc: from a button as it lies, or from a blank cut out of sheet.
+
+    The sheet is rolled from the node `entry` (None: there is none).
+    """
     volume = disc_volume_mm3(disc_mm, thickness_mm, flat.rules.disc_trim_share)
     start = graph.nodes[0]
     if start.volume_mm3 < volume * (1 - 1e-9):
@@ -31,18 +36,14 @@ def add_discs(graph: Graph, flat: Flat, disc_mm: float, thickness_mm: float) -> 
         family = _discs(graph, start.volume_mm3, start.height_mm, thickness_mm, 0.0)
         graph.links.append(Link(0, family[0], "enter"))
         _beat(graph, family)
-        return
-    for times in _BLANKS:
+    for times in _BLANKS if entry is not None else ():
         height = thickness_mm * times
-        if height >= start.height_mm:
-            break
         wide = 2 * math.sqrt(volume / math.pi / height)
         side = wide + 2 * flat.rules.edge_trim_mm
-        if side > flat.widest_mm:
+        if height >= start.height_mm or side > flat.widest_mm:
             continue
-        for sheet in add_sheet_ways(graph, flat, height, (side, side)):
-            depth = graph.nodes[sheet].depth
-            family = _discs(graph, volume, height, thickness_mm, depth)
+        for sheet in add_sheet_ways(graph, flat, height, (side, side), entry or 0):
+            family = _discs(graph, volume, height, thickness_mm, graph.nodes[sheet].depth)
             minutes = cut_minutes(math.pi * wide, height, flat.rules)
             graph.links.append(Link(sheet, family[0], "disc", minutes))
             _beat(graph, family)

@@ -39,12 +39,12 @@ class Piece:
 
 def piece_of(bar: Bar, density_g_cm3: float, rules: Rules) -> Piece:
     """Read a bar: its shape by its measures, its volume by its mass."""
-    filed = bar.mass_g * rules.file_share if bar.kind == "ingot" else 0.0
+    cast = bar.soft_section is None and bar.kind == "ingot"
+    filed = bar.mass_g * rules.file_share if cast else 0.0
     mass = bar.mass_g - filed
     volume = mass / density_g_cm3 * 1000
     shape, height, width, area = _shape(bar, volume)
     length = volume / area
-    cast = bar.soft_section is None and bar.kind == "ingot"
     unknown = bar.soft_section is None and not cast
     strain = 0.0
     if bar.soft_section is not None:

@@ -83,7 +83,8 @@ def _too_thin_already(case: _Case) -> Refusal | None:
     by_area = need.kind in ("round", "square")
     have = piece.area_mm2 if by_area else piece.height_mm
     want = need.area_mm2 if by_area else need.thickness_mm
-    if have >= want * (1 - 1e-9):
+    slack = 1 - case.task.need.tolerance_mm / need.thickness_mm
+    if have >= want * min(slack, 1 - 1e-9):
         return None
     return case.stop(
         "mill.bar.too_thin",
