@@ -153,7 +153,7 @@ def reference(oracle: Oracle, shares: dict[str, float]) -> dict[str, Any]:
         for cut in (0.2, 0.5, 0.8):
             temp_k = bottom + cut * (top - bottom)
             share = oracle.liquid(x, temp_k)
-            shares_at.append({"temp_c": temp_k - ZERO_C, "liquid_moles": share})
+            shares_at.append({"temp_c": round(temp_k - ZERO_C, 6), "liquid_moles": round(share, 6)})
     cold, hot = bottom - 100, top + 75
     heat = (oracle.state(x, hot)[1] - oracle.state(x, cold)[1]) / grams
     return {
@@ -161,8 +161,24 @@ def reference(oracle: Oracle, shares: dict[str, float]) -> dict[str, Any]:
         "liquidus_c": round(top - ZERO_C, 4),
         "solidus_c": round(bottom - ZERO_C, 4),
         "liquid": shares_at,
-        "heat": {"from_c": cold - ZERO_C, "to_c": hot - ZERO_C, "j_g": heat},
+        "heat": {
+            "from_c": round(cold - ZERO_C, 6),
+            "to_c": round(hot - ZERO_C, 6),
+            "j_g": round(heat, 6),
+        },  # fmt: skip
     }
+
+
+def written(told: dict[str, Any]) -> str:
+    """JSON with one composition a line."""
+    systems = ",\n".join(
+        f"  {json.dumps(key)}: [\n" + ",\n".join(f"   {json.dumps(row)}" for row in rows) + "\n  ]"
+        for key, rows in told["systems"].items()
+    )
+    head = "".join(
+        f" {json.dumps(k)}: {json.dumps(v)},\n" for k, v in told.items() if k != "systems"
+    )
+    return "{\n" + head + ' "systems": {\n' + systems + "\n }\n}\n"
 
 
 def main() -> None:
@@ -179,7 +195,7 @@ def main() -> None:
         "sampling": SAMPLING,
         "systems": answers,
     }
-    PLACE.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+    PLACE.write_text(written(told), encoding="utf-8")
 
 
 if __name__ == "__main__":

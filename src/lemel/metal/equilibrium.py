@@ -116,10 +116,31 @@ def _search(
                 break
             goal *= 0.1
         _enter(basis, deepest, x)
-    found = present(system, temp_k, _gathered(at, basis, _plane(at, basis)), x)
-    if found is None:
-        raise Broken(f"no equilibrium found at {temp_k} K for {list(x)} of {system.elements}")
-    return found
+    return _as_searched(basis, x)
+
+
+def _as_searched(basis: Sequence[Portion], x: Sequence[float]) -> list[Portion]:
+    """The search's own end state, where Newton's method finds no footing (deep, cold gaps)."""
+    size = len(x)
+    amounts = solve([[basis[p].x[i] for p in range(size)] for i in range(size)], list(x))
+    if amounts is None:
+        raise Broken("the search lost a dimension")
+    merged: list[Portion] = []
+    for point, amount in sorted(zip(basis, amounts, strict=True), key=lambda pair: -pair[1]):
+        if amount <= 0:
+            continue
+        for n, own in enumerate(merged):
+            if own.phase == point.phase and apart(own.x, point.x) < _OWN:
+                whole = own.amount + amount
+                mean = [
+                    (own.amount * a + amount * b) / whole
+                    for a, b in zip(own.x, point.x, strict=True)
+                ]
+                merged[n] = Portion(own.phase, whole, mean)
+                break
+        else:
+            merged.append(Portion(point.phase, amount, [max(v, 1e-300) for v in point.x]))
+    return merged
 
 
 def _corner(at: dict[str, PhaseAt], i: int, size: int) -> Portion:

@@ -65,9 +65,19 @@ def range_of(body: Composition, tables: Tables) -> Range:
     if model.sheet:
         real_top, real_bottom = to_k(model.sheet.liquidus_c), to_k(model.sheet.solidus_c)
     else:
-        real_top = top.temp_k + model.liquidus_shift_k
-        real_bottom = min(real_top, bottom_k + model.solidus_shift_k)
+        real_top = _estimated(model, top.temp_k, model.liquidus_shift_k)
+        real_bottom = min(real_top, _estimated(model, bottom_k, model.solidus_shift_k))
     return Range(top, bottom_k, real_top, real_bottom)
+
+
+def _estimated(model: Model, temp_k: float, shift_k: float) -> float:
+    """The model's temperature, moved for what it leaves out; unmoved if it leaves out nothing."""
+    if model.exact:
+        return temp_k
+    if model.towards:
+        melts_c, share = model.towards
+        temp_k += share * (to_k(melts_c) - temp_k)
+    return max(min(temp_k, model.floor_k), temp_k + shift_k)
 
 
 def melting(body: Composition, *, tables: Tables | None = None) -> Melting:
@@ -90,7 +100,9 @@ def _melting(body: Composition, tables: Tables) -> Melting:
     model = model_of(body, tables)
     span = range_of(body, tables)
     last = freeze_segregated(model.system, model.x, span.top)[-1]
-    real_segregated = span.to_real_k(min(last.temp_k, span.bottom_k))
+    # A valley followed beyond the model's limits would lead below the true last eutectic.
+    segregated = max(model.floor_k, span.to_real_k(min(last.temp_k, span.bottom_k)))
+    real_segregated = min(span.real_bottom_k, segregated)
     return Melting(
         liquidus_c=to_c(span.real_top_k),
         solidus_c=to_c(span.real_bottom_k),

@@ -15,6 +15,7 @@ from functools import lru_cache
 
 from lemel.errors import BadInput
 from lemel.metal.gibbs import System, system_of
+from lemel.metal.kelvin import to_k
 from lemel.tables import Row, Tables
 from lemel.values import REST, Composition, Quantity, Saying, SayingValue
 
@@ -46,8 +47,10 @@ class Model:
 
     `x` are mole fractions in the order of `system.elements`; `grams_per_mole` is the
     mass of the real body per mole of atoms. `liquidus_shift_k`, `solidus_shift_k` move the
-    computed range where elements were left out; `sheet` replaces it. `exact` is True if
-    every element of the body is in the model.
+    computed range where elements were left out; `sheet` replaces it; no estimate goes below
+    `floor_k`. `exact` is True if every element of the body is in the model. `towards`: beyond
+    the model's limit of an element the range goes over from the limit's to that element's
+    melting point (degC), by the share given.
     """
 
     name: str
@@ -57,12 +60,14 @@ class Model:
     grade: str
     band_k: float
     solidus_margin_k: float
+    floor_k: float
     liquidus_shift_k: float
     solidus_shift_k: float
     sheet: Sheet | None
     sources: tuple[str, ...]
     notes: tuple[Saying, ...]
     exact: bool
+    towards: tuple[float, float] | None = None
 
     @property
     def bent(self) -> bool:
@@ -77,7 +82,8 @@ def model_of(body: Composition, tables: Tables) -> Model:
     key = _system_key(parts, tables)
     row = tables.row("metal_system", key)
     inside = set(row.cells["elements"])
-    moles = _moles({e: w for e, w in parts.items() if e in inside}, tables)
+    modelled, excess = _within_limits({e: w for e, w in parts.items() if e in inside}, row)
+    moles = _moles(modelled, tables)
     strangers = {e: w for e, w in parts.items() if e not in inside}
     bend = _bend(strangers, moles, tables)
     rest_band = 100 * body.rest * _rest(tables).number("band_k_per_percent")
@@ -85,7 +91,7 @@ def model_of(body: Composition, tables: Tables) -> Model:
     smaller = tables.row("metal_system", "-".join(elements))
     system = system_of(elements, tuple(smaller.cells["phases"]), tables)
     total = sum(moles.values())
-    limit_band, limit_notes = _beyond_limits(parts, smaller)
+    limit_band = 300 * excess[1] if excess else 0.0
     left_out = sum(strangers.values())
     spoilt = left_out > _TRACE or body.rest > 0.02 or limit_band > 0
     pair_band, pair_grade, pair_sources = _pair_quality(elements, parts, tables)
@@ -98,12 +104,16 @@ def model_of(body: Composition, tables: Tables) -> Model:
         grade="B" if sheet else ("C" if spoilt else pair_grade),
         band_k=sheet.band_k if sheet else pair_band + bend.band_k + limit_band + rest_band,
         solidus_margin_k=0.0 if sheet else float(smaller.cells["solidus_margin_k"]),
+        floor_k=to_k(float(smaller.cells["floor_c"])),
         liquidus_shift_k=bend.liquidus_k,
         solidus_shift_k=bend.solidus_k,
         sheet=sheet,
         sources=(sheet.source, *pair_sources) if sheet else pair_sources,
-        notes=_notes(body, strangers, sheet, smaller) + limit_notes,
-        exact=not strangers,
+        notes=_notes(body, strangers, sheet, smaller) + _limit_notes(parts, row, excess),
+        exact=not strangers and not excess,
+        towards=(tables.row("metal_element", excess[0]).number("melts_c"), excess[1])
+        if excess
+        else None,
     )
 
 
@@ -166,24 +176,36 @@ def _bend(strangers: Mapping[str, float], moles: dict[str, float], tables: Table
     return _Bend(max(-most, min(most, liquidus)), max(-most, min(most, solidus)), min(band, most))
 
 
-def _beyond_limits(parts: Mapping[str, float], row: Row) -> tuple[float, tuple[Saying, ...]]:
-    band = 0.0
-    notes = []
+def _within_limits(
+    parts: Mapping[str, float], row: Row
+) -> tuple[dict[str, float], tuple[str, float] | None]:
+    """The nearest composition inside the system's limits.
+
+    Also the element that had too much, and how far the body lies on the way from the limit to
+    that element alone (0 to 1); None if nothing had.
+    """
+    total = sum(parts.values())
     for element, most in row.cells["limits"].items():
-        over = parts.get(element, 0.0) - most
-        if over > 0:
-            band += 400 * over
-            notes.append(
-                Saying(
-                    "metal.model.beyond",
-                    {
-                        "element": element,
-                        "share": Quantity(1000 * parts[element], "millesimal"),
-                        "most": Quantity(1000 * most, "millesimal"),
-                    },
-                )
-            )
-    return band, tuple(notes)
+        share = parts.get(element, 0.0) / total if total else 0.0
+        if share > most and len(parts) > 1:
+            others = total - parts[element]
+            kept = {e: w * (1 - most) / others for e, w in parts.items() if e != element}
+            return {**kept, element: most}, (element, (share - most) / (1 - most))
+    return dict(parts), None
+
+
+def _limit_notes(
+    parts: Mapping[str, float], row: Row, excess: tuple[str, float] | None
+) -> tuple[Saying, ...]:
+    if excess is None:
+        return ()
+    element = excess[0]
+    values: dict[str, SayingValue] = {
+        "element": element,
+        "share": Quantity(1000 * parts[element], "millesimal"),
+        "most": Quantity(1000 * row.cells["limits"][element], "millesimal"),
+    }
+    return (Saying("metal.model.beyond", values),)
 
 
 def _pair_quality(
