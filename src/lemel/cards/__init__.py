@@ -1,1 +1,11 @@
-"""(room to be furnished)"""
+"""Printed bench cards: a plan's month, heats, bars and layouts as PDF, black on white, for A4.
+
+Comes in: a `Plan`, or one heat as a `HeatSheet`, and the reader's units. Goes out: PDF bytes or
+files, the same bytes for the same plan. May ask: every room below it; the typesetter is loaded
+only when a card is set.
+"""
+
+from lemel.cards.heat import HeatSheet
+from lemel.cards.write import charge_card, month_pdf, write
+
+__all__ = ["HeatSheet", "charge_card", "month_pdf", "write"]

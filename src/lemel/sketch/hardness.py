@@ -42,19 +42,14 @@ def _points(steps: tuple[Step, ...]) -> Points:
     done = 0.0
     for step in steps:
         if step.tool in _WORKS:
-            if not points:
-                points.append((0.0, _before(steps, step), ""))
+            earlier = [one.hv for one in steps if one.n < step.n]
+            if not points and earlier:
+                points.append((0.0, round(earlier[-1], 2), ""))
             done += max(1, step.passes)
             points.append((done, round(step.hv, 2), ""))
         elif step.tool == "anneal" and points:
             points.append((done, round(step.hv, 2), "anneal"))
     return tuple(points)
-
-
-def _before(steps: tuple[Step, ...], first: Step) -> float:
-    """The hardness that the bar has when it comes to the first tool."""
-    earlier = [step.hv for step in steps if step.n < first.n]
-    return round(earlier[-1] if earlier else min(step.hv for step in steps), 2)
 
 
 @lru_cache(maxsize=256)

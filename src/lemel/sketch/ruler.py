@@ -41,9 +41,11 @@ def fineness_ruler(least: float, mean: float, sd: float, *, width_mm: float = 62
     notch = at(least)
     body.append(polygon([(notch, _BASE), (notch - 1.4, _BASE + 2.4), (notch + 1.4, _BASE + 2.4)],
                         "black", 0))  # fmt: skip
+    asked = say(Saying("sketch.ruler.asked", {"least": f"{1000 * least:.1f}"}))
+    believed = say(Saying("sketch.ruler.believed", {"mean": f"{1000 * mean:.1f}"}))
     body += [
-        write(notch, _HEIGHT - 0.7, f"{1000 * least:.1f}", 3.53, _anchor(notch, width_mm)),
-        write(at(mean), _BASE - 3.7, f"{1000 * mean:.1f}", 3.53, _anchor(at(mean), width_mm)),
+        write(notch, _HEIGHT - 0.7, asked, 3.53, _anchor(notch, width_mm)),
+        write(at(mean), _BASE - 3.7, believed, 3.53, _anchor(at(mean), width_mm)),
     ]
     told = {
         "mean": Quantity(1000 * mean, "millesimal"),
@@ -63,4 +65,4 @@ def _step(span: float) -> float:
 
 
 def _anchor(x: float, width_mm: float) -> str:
-    return "start" if x < width_mm * 0.12 else "end" if x > width_mm * 0.88 else "middle"
+    return "start" if x < width_mm * 0.26 else "end" if x > width_mm * 0.74 else "middle"
