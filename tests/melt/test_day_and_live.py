@@ -114,6 +114,17 @@ def test_a_long_day_is_offered_fewer_heats(charge_of, furnace, pot):
     assert 1 <= plan.objections[-1].remedy.values["heats"] < 6
 
 
+def test_owners_that_meet_in_a_pot_and_pots_that_come_back_are_named(day):
+    first, second, third = day.heats
+    other = replace(second.problem.charge, owner="bo")
+    mixed = replace(second, problem=replace(second.problem, charge=other))
+    plan = melt.plan_day(replace(day, heats=(first, third, mixed)))
+    codes = [note.code for note in plan.notes]
+    assert codes == ["melt.owner.wash", "melt.owner.own_dish", "melt.day.regroup"]
+    for note in plan.notes:
+        assert say(note)
+
+
 def test_a_day_before_opening_is_not_planned(day):
     plan = melt.plan_day(replace(day, opens_min=17 * 60))
     assert plan.status == "infeasible"

@@ -287,3 +287,43 @@ def test_every_public_name_is_there():
         assert getattr(room, name) is not None
     with pytest.raises(AttributeError):
         _ = room.no_such_name
+
+
+def test_fine_silver_goes_into_a_silver_pot(charge_of, furnace, pot):
+    fine = Composition.pure("Ag")
+    made = charge_of(fine, ("S13", "grain", 200.0))
+    choice = melt.choose_pot(made, [furnace], [pot], [], "fine_silver")
+    assert choice.crucible == pot
+    assert melt.pot_family("red") == "yellow"
+    assert melt.pot_family("white_pd") == "white_pd"
+
+
+def test_a_charge_is_proved_dry_by_two_weighings_that_agree():
+    def told(weighings, warm_c=160.0):
+        return [o.code for o in melt.proved_dry("S5", weighings, warm_c, 0.01)]
+
+    assert told(((0, 418.30), (12, 418.21), (25, 418.20))) == []
+    assert told(((0, 418.30), (12, 418.21))) == ["melt.dry.still_losing"]
+    assert told(((0, 418.21), (4, 418.21))) == ["melt.dry.still_losing"]
+    assert told(((0, 418.21),)) == ["melt.dry.unproved"]
+    assert told(((0, 418.2), (12, 418.2)), 90.0) == ["melt.dry.too_cold"]
+    with pytest.raises(BadInput):
+        melt.proved_dry("S5", (), 160, 0.0)
+    for one in melt.proved_dry("S5", ((0, 418.30), (12, 418.21)), 160, 0.01):
+        assert say(one)
+        assert remedy(one)
+
+
+@pytest.mark.parametrize("grams", [3.0, 30.0, 300.0, 1000.0])
+def test_heats_from_three_grams_to_a_kilogram(sterling, charge_of, grams):
+    kit = (
+        [Furnace("bench", 1300, 1120)],
+        [Crucible(f"p{v}", "silver", "graphite", v, 2.6 * v) for v in (60, 180)],
+        [Torch("torch", 2500, 200, 60)],
+    )
+    made = charge_of(sterling, ("S", "casting", grams))
+    choice = melt.choose_pot(made, *kit, "silver")
+    plan = melt.do(melt.MeltProblem(made, 957, choice.furnace, choice.crucible, choice.torch))
+    assert plan.status == "feasible"
+    assert plan.method == ("torch" if grams <= 30 else "furnace")
+    assert 0 < plan.held_g < 0.05 * grams

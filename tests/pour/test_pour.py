@@ -209,6 +209,13 @@ def test_a_mould_comes_down_slower_the_colder_it_is_wanted():
     assert whole == pytest.approx(waits[2], rel=1e-3)
 
 
+def test_a_heavy_mould_takes_longer_to_warm_and_a_warm_one_nothing():
+    heavy = Mould("h", "plate", Section.flat(5, 40), 80, 3000)
+    assert 15 < pour.warm_up_min(PLATE, 150) < pour.warm_up_min(heavy, 150) < 45
+    assert pour.warm_up_min(PLATE, 150, from_c=180) == 0
+    assert pour.do(problem(190)).preheat_min == pytest.approx(pour.warm_up_min(PLATE, 150))
+
+
 def test_cautions_stand_at_their_step_and_every_one_has_words():
     plan = pour.do(problem(190.0))
     codes = [c.code for c in plan.cautions]

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 from lemel.melt.bath import Bath, bath_of, heat_to_pour_j
 from lemel.melt.charging import Heap, Place, fills_by_volume, heap_of, order_of
-from lemel.melt.choose import choose_pot, crucible_faults, pot_holds_g
+from lemel.melt.choose import choose_pot, crucible_faults, pot_family, pot_holds_g
 from lemel.melt.day import DayEntry, DayHeat, DayPlan, DayProblem, plan_day
+from lemel.melt.dry import proved_dry
 from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
 from lemel.melt.faces import (
     ChargeFill,
@@ -48,10 +49,11 @@ __all__ = [
     "PotChoice", "PotHeat", "PourOut", "PowerOff", "Prediction", "Run", "SetTo", "TorchMelt",
     "Trace", "after_melt", "bath_of", "between_owners", "calibrate", "choose_pot",
     "crucible_faults", "do", "expected_loss", "fill_rules", "fills_by_volume",
-    "fineness_after", "furnace_model", "graphite_j_gk", "greedy_fills", "heap_of", "heat_to_pour_j",
-    "inspect_pot", "learn_loss", "loss_parts", "order_of", "parameter_names", "plan_day",
-    "plan_fills", "pot_heat", "pot_holds_g", "predict", "read_log", "setpoint_band_c",
-    "simulate", "start_live", "torch_limit_g", "torch_melt",
+    "fineness_after", "furnace_model", "graphite_j_gk", "greedy_fills", "heap_of",
+    "heat_to_pour_j", "inspect_pot", "learn_loss", "loss_parts", "order_of",
+    "parameter_names", "plan_day", "plan_fills", "pot_family", "pot_heat", "pot_holds_g",
+    "predict", "proved_dry", "read_log", "setpoint_band_c", "simulate", "start_live",
+    "torch_limit_g", "torch_melt",
 ]  # fmt: skip
 
 #: Names that need numpy, and the module that has them: loaded when first asked for.

@@ -34,7 +34,7 @@ def by_torch(problem: MeltProblem, torch: Torch, tables: Tables) -> MeltPlan:
     )  # fmt: skip
     objections = [
         *torch_warning(charge.mass_g, torch, tables),
-        *dish_note(torch, problem.family),
+        *dish_note(torch, problem.family, tables),
         *condition_faults(problem, tables),
         *heat_objections(replace(problem, furnace=None), problem.pour_at_c, tables),
     ]

@@ -11,15 +11,21 @@ from lemel.melt.bath import bath_of
 from lemel.melt.faces import PotChoice
 from lemel.melt.figures import figure, pot_row
 from lemel.melt.torch import torch_melt
-from lemel.tables import Tables
+from lemel.tables import Tables, shipped
 from lemel.values import Charge, Crucible, Furnace, Objection, Quantity, Saying, SayingValue, Torch
 
-__all__ = ["choose_pot", "crucible_faults", "pot_holds_g"]
+__all__ = ["choose_pot", "crucible_faults", "pot_family", "pot_holds_g"]
 
 
 def pot_holds_g(pot: Crucible, liquid_g_cm3: float, tables: Tables | None = None) -> float:
     """The most metal a pot may hold molten, g."""
     return pot_row(pot.material, tables).number("liquid_share") * pot.volume_cm3 * liquid_g_cm3
+
+
+def pot_family(family: str, tables: Tables | None = None) -> str:
+    """The family whose pots serve this one: fine silver goes into a silver pot."""
+    rows = (tables or shipped()).table("melt_family")
+    return rows[family].text("pot") if family in rows else family
 
 
 def crucible_faults(
@@ -30,7 +36,7 @@ def crucible_faults(
     if pot.retired:
         way = Saying("melt.way.other_pot")
         found.append(Objection("melt.pot.retired", pot.id, "stop", {}, way))
-    if pot.family not in (family, ""):
+    if pot.family not in (family, pot_family(family, tables), ""):
         values = {"pot_family": pot.family, "family": family}
         way = Saying("melt.way.own_pot", {"family": family})
         found.append(Objection("melt.pot.family", pot.id, "stop", values, way))
@@ -141,20 +147,20 @@ def _best_torch(ask: _Ask, charge: Charge, torches: Sequence[Torch]) -> Torch | 
             able.append(torch)
     if not able:
         return None
-    return min(able, key=lambda t: (bool(dish_note(t, ask.family)), t.flame_w, t.id))
+    return min(able, key=lambda t: (bool(dish_note(t, ask.family, ask.tables)), t.flame_w, t.id))
 
 
 def _by_torch(ask: _Ask, torch: Torch, reason: str, against: tuple[Objection, ...]) -> PotChoice:
     values: dict[str, SayingValue] = {"mass": Quantity(ask.mass_g, "g"), "torch": torch.id}
     warn = torch_warning(ask.mass_g, torch, ask.tables)
-    new_dish = dish_note(torch, ask.family)
+    new_dish = dish_note(torch, ask.family, ask.tables)
     reasons = (Saying(reason, values), Saying("melt.choice.dish", {"family": ask.family}))
     return PotChoice("torch", None, None, torch, 1, reasons, (*against, *new_dish, *warn))
 
 
-def dish_note(torch: Torch, family: str) -> tuple[Objection, ...]:
+def dish_note(torch: Torch, family: str, tables: Tables | None = None) -> tuple[Objection, ...]:
     """A torch has dishes by family; metal of another family asks for a new one."""
-    if not torch.families or family in torch.families:
+    if not torch.families or {family, pot_family(family, tables)} & set(torch.families):
         return ()
     way = Saying("melt.way.new_dish", {"family": family})
     return (Objection("melt.dish.new", torch.id, "note", {"family": family}, way),)

@@ -9,6 +9,7 @@ from lemel.errors import BadInput, Stopped
 from lemel.melt.faces import MeltProblem
 from lemel.melt.figures import figure
 from lemel.melt.fire import cool_down_h
+from lemel.melt.life import between_owners
 from lemel.melt.refuse import stops
 from lemel.melt.run import Run
 from lemel.melt.settle import Heat, settle
@@ -73,6 +74,7 @@ class DayPlan:
     entries: tuple[DayEntry, ...]
     energy_kwh: float
     objections: tuple[Objection, ...] = ()
+    notes: tuple[Saying, ...] = ()
 
 
 @dataclass(slots=True)
@@ -128,7 +130,24 @@ def plan_day(problem: DayProblem, *, tables: Tables | None = None, watch: Watch 
         entries,
         run.put_in_j / 3.6e6,
         tuple(objections),
+        _notes(problem, tables),
     )
+
+
+def _notes(problem: DayProblem, tables: Tables) -> tuple[Saying, ...]:
+    """Owners that meet in one pot, and pots that are taken out and put back."""
+    found: list[Saying] = []
+    last_owner: dict[str, str] = {}
+    pots: list[str] = []
+    for one in problem.heats:
+        pot, charge = one.problem.crucible, one.problem.charge
+        assert pot is not None
+        found += between_owners(pot, last_owner.get(pot.id, ""), charge.owner, tables)
+        last_owner[pot.id] = charge.owner
+        if pot.id in pots[:-1] and pots[-1] != pot.id:
+            found.append(Saying("melt.day.regroup", {"pot": pot.id, "heat": charge.heat}))
+        pots.append(pot.id)
+    return tuple(found)
 
 
 def _check(problem: DayProblem) -> None:

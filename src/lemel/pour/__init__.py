@@ -6,7 +6,7 @@ May ask: metal (melting range, heat, density), tables, values.
 """
 
 from lemel.pour.backwards import BUTTON, need
-from lemel.pour.chill import mould_equilibrium_c, mould_wait_s
+from lemel.pour.chill import mould_equilibrium_c, mould_wait_s, warm_up_min
 from lemel.pour.faces import Casting, MouldChoice, PourNeed, PourPlan, PourProblem, ingot_sections
 from lemel.pour.fill import Cavity, button_size, cavity, cold_bar, fed_share, partial_length_mm
 from lemel.pour.forwards import do
@@ -37,5 +37,5 @@ __all__ = [
     "do", "fed_share", "freeze_time_s", "ingot_sections", "least_pour_rate_g_s",
     "lift_out_k_s", "modulus_mm", "mould_equilibrium_c", "mould_library", "mould_wait_s",
     "need", "partial_length_mm", "pour_heat", "pour_window_s", "riser_diameter",
-    "run_length_mm", "sprue_fill_s", "sprue_flow_mm3_s", "stream_drop_k",
+    "run_length_mm", "sprue_fill_s", "sprue_flow_mm3_s", "stream_drop_k", "warm_up_min",
 ]  # fmt: skip

@@ -8,7 +8,7 @@ from lemel.pour.heat import KELVIN, ROOM_C, STEFAN_BOLTZMANN_W_M2K4
 from lemel.tables import Tables
 from lemel.values import Composition, Mould
 
-__all__ = ["mould_equilibrium_c", "mould_wait_s"]
+__all__ = ["mould_equilibrium_c", "mould_wait_s", "warm_up_min"]
 
 
 def mould_equilibrium_c(
@@ -69,3 +69,17 @@ def mould_wait_s(
         lost_w = area_m2 * (air_w_m2k * (at_c - room_c) + radiated)
         seconds += mould.mass_g * mould.c_j_gk * step_k / lost_w
     return seconds
+
+
+def warm_up_min(
+    mould: Mould, to_c: float, *, from_c: float = ROOM_C, tables: Tables | None = None
+) -> float:
+    """Minutes to bring a cold mould to its preheat and hold it there until its joints are dry.
+
+    Heat of the mould over the heat that comes in (an estimate for a hotplate or soft flame),
+    then the soak. A mould is proved by a thermometer, not by this figure.
+    """
+    if to_c <= from_c:
+        return 0.0
+    heat_j = mould.mass_g * mould.c_j_gk * (to_c - from_c)
+    return heat_j / figure("mould_warm_w", tables) / 60 + figure("mould_soak_min", tables)

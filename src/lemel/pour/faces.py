@@ -109,8 +109,9 @@ class PourPlan:
     metal stays pourable after lift-out; `wait_between_s` before the next pour. Mass put in
     = bars + feeders + rest + residue (`residue_g` stays in the pot and is somebody's).
     `freeze_band_s` is how far off the freezing time may be until the mould is calibrated;
-    `per_lift_out` how many ingots one lift-out can fill before the metal is too cold;
-    `least_rate_g_s` the slowest pour that fills the mould. `rehearse` is gone through cold.
+    `preheat_min` warms and dries the cold mould; `per_lift_out` how many ingots one lift-out
+    can fill before the metal is too cold; `least_rate_g_s` the slowest pour that fills the
+    mould. `rehearse` is gone through cold.
     """
 
     verdict: str
@@ -130,6 +131,7 @@ class PourPlan:
     per_lift_out: int = 1
     least_rate_g_s: float = 0.0
     rehearse: tuple[Saying, ...] = ()
+    preheat_min: float = 0.0
 
 
 def ingot_sections(need: IngotNeed) -> tuple[str, ...]:

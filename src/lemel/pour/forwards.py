@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from lemel.errors import BadInput, Stopped
 from lemel.pour.cautions import cautions, rehearsal
-from lemel.pour.chill import mould_equilibrium_c, mould_wait_s
+from lemel.pour.chill import mould_equilibrium_c, mould_wait_s, warm_up_min
 from lemel.pour.faces import Casting, PourPlan, PourProblem
 from lemel.pour.figures import figure, pot_row
 from lemel.pour.fill import Cavity, button_size, cavity, cold_bar
@@ -132,6 +132,7 @@ def _into_mould(problem: PourProblem, mould: Mould, tables: Tables) -> PourPlan:
         per_lift_out=min(per_lift, mould.channels),
         least_rate_g_s=least_pour_rate_g_s(mould, body, arrives_c, mould_c, tables=tables),
         rehearse=rehearsal(mould),
+        preheat_min=warm_up_min(mould, mould.preheat_c[0], tables=tables),
     )
 
 
