@@ -37,7 +37,8 @@ class HeatSheet:
     """All that a heat's card may show; what is None or empty is left away.
 
     `least` and `probability` are the promise (fractions), `pours` one a mould with its
-    `moulds`, `notes` what stands on the bags, by lot.
+    `moulds`, `notes` what stands on the bags, by lot. `forms` False: what the lots look like
+    is not known, so it is not told.
     """
 
     charge: Charge
@@ -56,6 +57,7 @@ class HeatSheet:
     notes: dict[str, str] = field(default_factory=dict)
     foot: str = ""
     plan: str = ""
+    forms: bool = True
 
 
 def sheet_of(plan: Plan, heat: HeatPlan, foot: str) -> HeatSheet:
@@ -118,7 +120,9 @@ def heat_card(sheet: HeatSheet, hand: Hand) -> Card:
         "ruler": _ruler(sheet),
         "stops": [hand.told(one) for one in _objections(sheet) if one.grade in ("stop", "ask")],
         "keys": _keys(sheet, hand),
-        "light": [hand.short(one) for one in cautions if one.at == "light"],
+        "light": [hand.short(one) for one in cautions if one.at == "light"]
+        if melt
+        else [hand.say("cards.heat.no_fire")],
         "fills": _fills(sheet, hand),
         "total": hand.figure(sum(float(mass_g) for mass_g in _all_tubs(sheet))),
         "curve": drawing(melt_curve(melt, width_mm=74, height_mm=40, units=hand.units))
@@ -133,9 +137,9 @@ def heat_card(sheet: HeatSheet, hand: Hand) -> Card:
 
 
 def _promise(sheet: HeatSheet, hand: Hand) -> str:
-    course = hand.say(f"cards.course.{sheet.course}")
     if sheet.probability is None:
-        return course
+        return ""
+    course = hand.say(f"cards.course.{sheet.course}")
     chance = Quantity(round(100 * sheet.probability, 1), "percent")
     return f"{hand.say('cards.heat.promise', probability=chance)} {course}"
 
@@ -160,8 +164,10 @@ def _cautions(sheet: HeatSheet) -> list[Caution]:
 
 def _keys(sheet: HeatSheet, hand: Hand) -> list[dict[str, Any]]:
     melt = sheet.melt
-    keys = []
-    if melt is not None and melt.status != "infeasible":
+    keys: list[dict[str, Any]] = []
+    if melt is None:
+        return [_liquid_key(sheet.charge, hand)]
+    if melt.status != "infeasible":
         label = "cards.key.bath" if melt.method == "torch" else "cards.key.set"
         fire = hand.say(label, fire=", ".join(one for one in (sheet.fire, sheet.pot) if one))
         keys.append({"label": fire, "value": hand.band(*melt.setpoint_band_c), "size": 36})
@@ -173,6 +179,15 @@ def _keys(sheet: HeatSheet, hand: Hand) -> list[dict[str, Any]]:
             }
         )
     return keys
+
+
+def _liquid_key(charge: Charge, hand: Hand) -> dict[str, Any]:
+    """Without a fire: from which temperature on all of it is liquid."""
+    from lemel.metal import melting
+
+    liquidus = Quantity(melting(charge.composition_mean).liquidus_c, "degC")
+    text = hand.say("cards.key.liquid_at", liquidus=liquidus)
+    return {"label": hand.say("cards.key.liquid"), "value": text, "size": 30}
 
 
 def _fills(sheet: HeatSheet, hand: Hand) -> list[dict[str, Any]]:
@@ -215,14 +230,16 @@ def _fill(
     rows = []
     for body, mass_g in tubs:
         line = lines.get(body)
-        form = hand.say(f"cards.form.{line.form}") if line else ""
+        form = hand.say(f"cards.form.{line.form}") if line and sheet.forms else ""
         what = sheet.notes.get(body) or form
         count = (pieces or {}).get(body, 0)
         if count:
             what = hand.say("cards.heat.pieces", what=what, count=count)
         rows.append({"body": body, "what": what, "mass": hand.figure(mass_g)})
     return {
-        "name": hand.say("cards.heat.fill", number=number),
+        "name": hand.say("cards.heat.fill", number=number)
+        if sheet.melt
+        else hand.say("cards.heat.tubs"),
         "level": level,
         "mass": hand.figure(sum(mass_g for _, mass_g in tubs)),
         "tubs": rows,

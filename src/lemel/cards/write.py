@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
@@ -23,7 +23,7 @@ from lemel.quantities import AS_IT_COMES, Preference
 from lemel.values import Saying
 from lemel.words import codes, say
 
-__all__ = ["charge_card", "month_pdf", "write"]
+__all__ = ["charge_card", "month_pdf", "write", "write_charges"]
 
 _LABEL = "cards.label."
 
@@ -67,6 +67,19 @@ def charge_card(sheet: HeatSheet, *, units: Preference | None = None) -> bytes:
     """
     card = _Named(sheet.charge.heat, heat_card(sheet, Hand(units or AS_IT_COMES)))
     return _pressed(sheet.charge.heat, [card])
+
+
+def write_charges(
+    sheets: Sequence[HeatSheet], folder: Path, *, units: Preference | None = None
+) -> tuple[Path, ...]:
+    """One file for each heat that stands in no plan, named after it, written whole."""
+    folder.mkdir(parents=True, exist_ok=True)
+    taken: set[str] = set()
+    paths = []
+    for sheet in sheets:
+        name = _free(f"{file_name(sheet.charge.heat)}-charge", taken)
+        paths.append(_put(folder / name, charge_card(sheet, units=units)))
+    return tuple(paths)
 
 
 def _cards(plan: Plan, hand: Hand) -> list[_Named]:

@@ -15,7 +15,7 @@ from lemel.metal import family
 from lemel.pour import PourPlan, PourProblem, pour_heat
 from lemel.pour import do as fill_mould
 from lemel.quantities import hand_band, hand_temperature
-from lemel.values import Bar, Mould, Section
+from lemel.values import Bar, Charge, Mould, Section
 
 if TYPE_CHECKING:
     from lemel.cli.paper import Paper
@@ -28,7 +28,8 @@ _ANY_BAR = Mould("wire bar", "bar", Section.square(6), 90, 1200)
 
 @verb("melt")
 @click.argument("file", metavar="FILE")
-def melt(file: str) -> Told:
+@click.option("--cards", metavar="DIR", help="Write the charge card into this folder.")
+def melt(file: str, cards: str | None) -> Told:
     """FILE holds the charge and the fires and pots to choose from; see docs/files.md."""
     given = read_melt(file)
     body = given.charge.composition_mean
@@ -38,7 +39,30 @@ def melt(file: str) -> Told:
         return _no_fire(chosen)
     found = run_heat(_problem(given, chosen, kin))
     code = INFEASIBLE if found.status == "infeasible" else 0
-    return Told(_melt_payload(found, chosen), lambda paper: _show_melt(found, chosen, paper), code)
+    written = _charge_card(given.charge, found, chosen, cards) if cards and not code else []
+
+    def show(paper: Paper) -> None:
+        _show_melt(found, chosen, paper)
+        for path in written:
+            paper.line(path)
+
+    return Told({**_melt_payload(found, chosen), "cards": written}, show, code)
+
+
+def _charge_card(charge: Charge, found: MeltPlan, chosen: PotChoice, folder: str) -> list[str]:
+    from lemel.cards import HeatSheet
+    from lemel.cli.charge import put_charge_cards
+
+    main = charge.composition_mean.main()
+    sheet = HeatSheet(
+        charge=charge,
+        standard=f"{main} {1000 * charge.composition_mean.share(main):.1f}",
+        owner=charge.owner,
+        melt=found,
+        fire=_fire_name(chosen) or "",
+        pot=chosen.crucible.id if chosen.crucible else "",
+    )
+    return put_charge_cards([sheet], folder)
 
 
 def _problem(given: MeltFile, chosen: PotChoice, kin: str) -> MeltProblem:

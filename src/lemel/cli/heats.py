@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -37,7 +38,8 @@ __all__ = ["blend", "correct"]
 @click.option("--gap", type=NUMBER, default=5e-5, metavar="SHARE", help="Proven gap to end at.")
 @click.option("--seconds", type=NUMBER, metavar="S", help="Outer clock; the best so far counts.")
 @click.option("--seed", type=NUMBER, default=1.0, metavar="N", help="Seed of the search.")
-def blend(file: str, gap: float, seconds: float | None, seed: float) -> Told:
+@click.option("--cards", metavar="DIR", help="Write a charge card for each heat into this folder.")
+def blend(file: str, gap: float, seconds: float | None, seed: float, cards: str | None) -> Told:
     """FILE is an instance (JSON or TOML, - is stdin); see docs/files.md."""
     if not 0 < gap < 1:
         raise BadInput("--gap", gap, "more than 0, less than 1", "Give a share such as 5e-5.")
@@ -51,9 +53,22 @@ def blend(file: str, gap: float, seconds: float | None, seed: float) -> Told:
     code = INFEASIBLE if answer.status == "infeasible" else 0
     code = STOPPED if watch.interrupted else code
     main = problem.heats[0].main
-    return Told(
-        _blend_payload(problem, answer, taken), lambda paper: _show_blend(answer, main, paper), code
-    )
+    formed = [heat for heat in answer.heats if heat.formed and heat.mass_g > 0]
+    written = _charge_cards(problem, formed, cards) if cards and formed else []
+    payload = {**_blend_payload(problem, answer, taken), "cards": written}
+
+    def show(paper: Paper) -> None:
+        _show_blend(answer, main, paper)
+        for path in written:
+            paper.line(path)
+
+    return Told(payload, show, code)
+
+
+def _charge_cards(problem: BlendProblem, heats: Sequence[HeatBlend], folder: str) -> list[str]:
+    from lemel.cli.charge import put_charge_cards, sheet_of_blend
+
+    return put_charge_cards([sheet_of_blend(problem, heat) for heat in heats], folder)
 
 
 def _blend_payload(problem: BlendProblem, answer: BlendAnswer, seconds: float) -> dict[str, Any]:
