@@ -18,6 +18,7 @@ from lemel.blend.faces import (
     Heal,
     HeatBlend,
 )
+from lemel.blend.hand import hand_check
 from lemel.blend.instance import from_instance
 from lemel.blend.plan_heats import do, preview
 from lemel.blend.promise import (
@@ -34,5 +35,6 @@ __all__ = [
     "BlendAddition", "BlendAnswer", "BlendHeat", "BlendLot", "BlendOptions", "BlendProblem",
     "Correction", "CoursePrice", "CourseTerms", "Demand", "EvidenceValue", "Heal", "HeatBlend",
     "Melt", "Stair", "alternate", "correct", "courses", "do", "evidence", "from_instance",
-    "grams_to_mend", "medial", "partial", "preview", "staircase", "to_lower", "to_raise", "total",
+    "grams_to_mend", "hand_check", "medial", "partial", "preview", "staircase", "to_lower",
+    "to_raise", "total",
 ]  # fmt: skip

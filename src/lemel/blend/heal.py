@@ -55,12 +55,13 @@ def worth_saying(found: Sequence[Heal]) -> list[Heal]:
 
 def say(heal: Heal) -> Saying:
     """The remedy as a Saying `blend.heal.<kind>`."""
+    unit, times = ("percent", 100.0) if heal.unit == "1" else (heal.unit, 1.0)
     values: dict[str, Quantity | str | int | float] = {
-        "about": heal.about, "heat": heal.heat,
-        "needed": Quantity(heal.needed, heal.unit), "change": Quantity(heal.change, heal.unit),
+        "about": heal.about, "heat": heal.heat, "needed": Quantity(heal.needed * times, unit),
+        "change": Quantity(abs(heal.change) * times, unit),
     }  # fmt: skip
     if heal.now is not None:
-        values["now"] = Quantity(heal.now, heal.unit)
+        values["now"] = Quantity(heal.now * times, unit)
     return Saying(f"blend.heal.{heal.kind}", values)
 
 

@@ -114,6 +114,7 @@ def _improved(problem: BlendProblem, plan: list[Charged], watch: Watch, *, joint
     lower = bounded.cost if bounded is not None else float("-inf")
     spent = bounded.work if bounded is not None else 0
     improver = Improver(problem, plan, watch)
+    watch.tell(0.0, improver.cost, lower if bounded is not None else None)
     stopped = improver.run(int(options.work_most * (IMPROVE_SHARE if joint else 1.0)), lower)
     spent += improver.work
     best, cost = improver.plan, improver.cost

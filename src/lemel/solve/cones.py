@@ -118,12 +118,18 @@ class Tangents:
         return [cut for k, direction in directions.items() for cut in self._shared(k, direction)]
 
     def missing(self, x: Array, cuts: Sequence[Cut], prices: Array) -> float:
-        """To first order, the cost that the cones' present violation hides."""
+        """To first order, the cost that the cones' present violation hides; infinite while a
+        broken cone has no cut with a price yet."""
         price = np.zeros(len(self._shapes))
         for cut, dual in zip(cuts, prices, strict=True):
             price[cut.cone] -= dual
-        short = [float(np.linalg.norm(shape.image(x))) - x[shape.t] for shape in self._shapes]
-        return float(np.maximum(price, 0.0) @ np.maximum(short, 0.0))
+        hidden = 0.0
+        for shape, worth in zip(self._shapes, price, strict=True):
+            length = float(np.linalg.norm(shape.image(x)))
+            short = length - x[shape.t]
+            if short > self._tolerance * (1.0 + length):
+                hidden += worth * short if worth > 0 else np.inf
+        return float(hidden)
 
     def lifted(self, x: Array) -> Array:
         """The same point with each t raised to its cone."""
