@@ -254,3 +254,30 @@ def test_a_salver_is_rolled_as_wide_as_it_goes_before_it_is_beaten():
     assert max(s.width_mm for s in found.steps if s.tool == "flats") <= 110
     assert balance_g(found) == pytest.approx(261, rel=1e-12)
     assert found.stock[0].section.width_mm >= 155
+
+
+def test_faults_are_cut_away_before_the_first_pass():
+    from dataclasses import replace
+
+    from lemel.values import BarFault
+
+    sound = route(plate(), sheet(0.9, 180, 36))
+    piped = replace(plate(), faults=(BarFault("pipe"), BarFault("pits", depth_mm=0.2)))
+    found = route(piped, sheet(0.9, 180, 36))
+    assert [s.tool for s in found.steps[:2]] == ["crop", "file"]
+    assert {o.code for o in found.objections} >= {"mill.fault.pipe", "mill.fault.pits"}
+    assert balance_g(found) == pytest.approx(166, rel=1e-12)
+    assert found.loss_g > sound.loss_g
+    assert found.steps[2].section.thickness_mm < 4.8
+
+
+def test_the_first_passes_on_a_casting_are_gentle():
+    found = route(wire_bar(), wire(1.0, 3000))
+    before = 36.0
+    for step in found.steps:
+        if step.tool == "anneal":
+            break
+        if step.tool == "groove":
+            each = 1 - (step.section.area_mm2 / before) ** (1 / step.passes)
+            assert each <= 0.10 + 1e-6
+            before = step.section.area_mm2

@@ -47,6 +47,7 @@ def limits_of(task: Task, *, full_load: bool) -> Limits:
         anneal_cast_least=min(rules.anneal_cast_least, 0.6 * working.cast_strain_most * factor),
         pull_n=task.bench.pull_n,
         stroke_mm=task.bench.stroke_mm,
+        cast_reduction=1.0 if full_load else rules.cast_reduction,
     )
 
 
@@ -75,7 +76,7 @@ def attempt(
     matter = matter_of(problem.bar.body, tables)
     if problem.working is not None:
         matter = matter.hardening_as(problem.working)
-    piece = piece_of(problem.bar, matter.density_g_cm3, rules)
+    piece = piece_of(problem.bar, matter.density_g_cm3, rules, tables)
     tries: list[Try] = []
     for hammer in (False, True):
         for bench in benches(problem.kit, rules):

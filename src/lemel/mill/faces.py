@@ -60,11 +60,12 @@ class MillProblem:
 class Step:
     """One step of the route.
 
-    `tool` is flats, groove, hole, hammer, file, anneal, trim, crop, cut, turn, dry;
-    `size_mm` the gap, groove or hole; `limit` the limit that binds (bite, torque, frame,
-    strain, fin, pull, stroke, size, none); `effort` easy, firm, two_hands; `passes` how
-    many passages this line stands for. `length_mm`, `width_mm`, `thickness_mm` are after
-    the step; `strain` is since soft.
+    `tool` is flats, groove, hole, hammer, file, anneal, age, trim, crop, cut or turn;
+    `size_mm` the gap, groove or hole. `limit` is the limit that binds: bite, torque, frame,
+    spring, gauge, strain, cast (the gentle first leg), fin, pull, break, stroke, size (the
+    target ends the step) or none. `effort` is easy, firm or two_hands; `passes` how many
+    passages this line stands for. Section, width and length are after the step, for each
+    piece; `strain` is since soft. `screw_turn` None: no pass before it to count from.
     """
 
     n: int

@@ -22,7 +22,10 @@ SLACK = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What the metal and the arms may do: comfort is the share of the crank's torque."""
+    """What the metal and the arms may do: comfort is the share of the crank's torque.
+
+    `cast_reduction` is the most area that a pass may take of metal as cast.
+    """
 
     comfort: float
     strain_most: float
@@ -31,6 +34,7 @@ class Limits:
     anneal_cast_least: float
     pull_n: float
     stroke_mm: float = math.inf
+    cast_reduction: float = 1.0
 
 
 class Field:
@@ -73,14 +77,19 @@ class Field:
         mill = run.mill
         assert mill is not None
         if run.tool == "flats":
-            return roll_load(
+            load = roll_load(
                 mill, self.limits.comfort, self.matter, self.rules, self.height[v],
                 self.height[u], self.width[u], e0, e1,
             )  # fmt: skip
-        return groove_load(
-            mill, self.limits.comfort, self.matter, self.rules, self.height[v], self.height[u],
-            self.area[v], self.area[u], e0, e1, run.tool == "groove",
-        )  # fmt: skip
+        else:
+            load = groove_load(
+                mill, self.limits.comfort, self.matter, self.rules, self.height[v],
+                self.height[u], self.area[v], self.area[u], e0, e1, run.tool == "groove",
+            )  # fmt: skip
+        if self.graph.cast and self.limits.cast_reduction < 1:
+            gentle = (1 - self.area[u] / self.area[v]) / self.limits.cast_reduction
+            load.shares["cast"] = np.where(a == self.n, gentle, 0.0)
+        return load
 
     def reach(self, run: Run) -> Array:
         """Table [v - first source, a]: the furthest node of the run's range; -1: none."""

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from lemel.mill.faults import mend
 from lemel.mill.rules import Rules
+from lemel.tables import Tables
 from lemel.values import Bar, Objection, Quantity, Saying, Section
 
 __all__ = ["Piece", "piece_of"]
@@ -20,7 +22,7 @@ class Piece:
 
     Mass is the truth; the length follows from it. `strain` is since it was last soft or
     cast; `unknown`: nobody knows, so it is annealed first. `filed_g` is what the
-    preparation takes off.
+    preparation files and scrapes off, `cropped_g` what it saws off a faulty end.
     """
 
     shape: str
@@ -31,35 +33,41 @@ class Piece:
     volume_mm3: float
     mass_g: float
     filed_g: float
+    cropped_g: float
     strain: float
     cast: bool
     unknown: bool
     objections: tuple[Objection, ...] = ()
 
 
-def piece_of(bar: Bar, density_g_cm3: float, rules: Rules) -> Piece:
-    """Read a bar: its shape by its measures, its volume by its mass."""
+def piece_of(bar: Bar, density_g_cm3: float, rules: Rules, tables: Tables | None = None) -> Piece:
+    """Read a bar: its shape by its measures, its volume by its mass, its faults cut away."""
     cast = bar.soft_section is None and bar.kind == "ingot"
-    filed = bar.mass_g * rules.file_share if cast else 0.0
-    mass = bar.mass_g - filed
+    skin = bar.mass_g * rules.file_share if cast else 0.0
+    mended = mend(bar, tables)
+    filed = skin + (bar.mass_g - skin) * mended.scraped_share
+    cropped = (bar.mass_g - filed) * mended.cropped_share
+    mass = bar.mass_g - filed - cropped
     volume = mass / density_g_cm3 * 1000
-    shape, height, width, area = _shape(bar, volume)
+    left = (1 - mended.scraped_share) * (1 - mended.cropped_share)
+    whole = replace(bar, length_mm=bar.length_mm * (1 - mended.cropped_share))
+    shape, height, width, area = _shape(whole, volume)
+    height, area = height * (1 - mended.scraped_share), area * (1 - mended.scraped_share)
     length = volume / area
-    unknown = bar.soft_section is None and not cast
     strain = 0.0
     if bar.soft_section is not None:
         strain = max(0.0, _strain(bar.soft_section, bar.section))
-    measured = height if shape == "disc" else bar.length_mm
+    measured = height if shape == "disc" else whole.length_mm
     true = volume / (math.pi / 4 * width * width) if shape == "disc" else length
-    off = abs(true / measured - 1)
-    doubts: tuple[Objection, ...] = ()
-    if off > _SIZE_SLACK + rules.file_share:
-        doubts = (_size_doubt(bar, measured, true),)
+    doubts = mended.objections
+    if abs(true / measured - 1) > _SIZE_SLACK + rules.file_share and left > 0:
+        doubts = (_size_doubt(bar, measured, true), *doubts)
     if shape == "disc":
         height, length, area = true, width, volume / width
     return Piece(
-        shape, height, width, area, length, volume, mass, filed, strain, cast, unknown, doubts
-    )
+        shape, height, width, area, length, volume, mass, filed, cropped, strain, cast,
+        bar.soft_section is None and not cast, doubts,
+    )  # fmt: skip
 
 
 def _shape(bar: Bar, volume_mm3: float) -> tuple[str, float, float, float]:

@@ -63,6 +63,7 @@ class Rules:
     saw_kerf_mm: float
     file_g_min: float
     anneal_in_passes: float
+    cast_reduction: float
     anneal_cast_least: float
     anneal_below_solidus_k: float
     suspect_factor: float

@@ -103,8 +103,12 @@ class _Scribe:
         )
 
     def prepare(self) -> None:
-        """File the skin of an ingot."""
-        filed = self.task.piece.filed_g
+        """Saw off a faulty end, file the skin of an ingot."""
+        filed, cropped = self.task.piece.filed_g, self.task.piece.cropped_g
+        if cropped > 0:
+            self.rests.append(self._rest(self.node, cropped, "end"))
+            note = _note("crop_fault", mass=Quantity(cropped, "g"))
+            self._add("crop", self.node.height_mm, self.task.rules.crop_min, note, off_g=cropped)
         if filed > 0:
             note = _note("file_skin", mass=Quantity(filed, "g"))
             self._add("file", self.node.height_mm, self.task.rules.prepare_min, note)
@@ -272,6 +276,8 @@ class _Scribe:
                 mill, comfort, task.matter, task.rules, v.height_mm, u.height_mm, v.area_mm2,
                 u.area_mm2, e0, e1, move.tool == "groove",
             )  # fmt: skip
+        if self.cast and self.limits.cast_reduction < 1:
+            load.shares["cast"] = (1 - u.area_mm2 / v.area_mm2) / self.limits.cast_reduction
         return replace(load, screw_mm=u.height_mm - load.force_n / mill.modulus_n_mm)
 
     @property
