@@ -89,6 +89,18 @@ def test_above_60_grams_the_torch_warns(sterling, charge_of, grams, warned):
     assert ("melt.torch.heavy" in codes(plan)) is warned
 
 
+def test_an_air_torch_never_melts_platinum_and_oxygen_may(charge_of):
+    platinum = Composition.from_millesimal({"Pt": 950, "Cu": 50})
+    made = charge_of(platinum, ("P", "offcut", 4.0))
+    air, oxygen = Torch("air", 9000, 200, 60), Torch("oxy", 9000, 200, 60, gas="oxy-propane")
+    plan = melt.do(melt.MeltProblem(made, 1800, None, None, air, "platinum"))
+    assert "melt.torch.too_cool" in codes(plan)
+    assert "melt.torch.too_cool" not in codes(
+        melt.do(melt.MeltProblem(made, 1800, None, None, oxygen, "platinum"))
+    )
+    assert melt.choose_pot(made, [], [], [air], "platinum").method == "none"
+
+
 def test_a_weak_torch_never_melts_much(sterling, charge_of):
     weak = Torch("small", 2500, 200, 150)
     plan = melt.do(

@@ -8,9 +8,9 @@ from lemel import metal
 from lemel.melt.bath import bath_of
 from lemel.melt.cautions import cautions
 from lemel.melt.charging import heap_of
-from lemel.melt.choose import dish_note, torch_warning
+from lemel.melt.choose import dish_note, flame_fault, torch_warning
 from lemel.melt.faces import ChargeFill, MeltCurve, MeltPlan, MeltProblem, MeltStep
-from lemel.melt.figures import figure, torch_figure
+from lemel.melt.figures import figure, gas_row, torch_figure
 from lemel.melt.loss import expected_loss
 from lemel.melt.refuse import condition_faults, refused, stops
 from lemel.melt.setpoint import heat_objections, setpoint_band_c
@@ -33,6 +33,7 @@ def by_torch(problem: MeltProblem, torch: Torch, tables: Tables) -> MeltPlan:
         liquid_g_cm3=density, start_c=problem.start_c, tables=tables,
     )  # fmt: skip
     objections = [
+        *flame_fault(torch, problem.pour_at_c, tables),
         *torch_warning(charge.mass_g, torch, tables),
         *dish_note(torch, problem.family, tables),
         *condition_faults(problem, tables),
@@ -77,7 +78,7 @@ def _plan(
         ),
         minutes_to_pour=ready_s / 60,
         energy_kwh=0.0,
-        gas_kg=torch.flame_w * ready_s / (torch_figure("propane_mj_kg", tables) * 1e6),
+        gas_kg=torch.flame_w * ready_s / (1e6 * gas_row(torch.gas, tables).number("mj_kg")),
         loss_g=(loss.expected_g, loss.low_g, loss.high_g),
         cool_down_h=figure("dish_cool_h", tables),
         curve=MeltCurve(melted.t_s, melted.bath_c, melted.bath_c, melted.liquid),

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from lemel import metal
 from lemel.melt.bath import bath_of
 from lemel.melt.faces import PotChoice
-from lemel.melt.figures import figure, pot_row
+from lemel.melt.figures import figure, gas_row, pot_row
 from lemel.melt.torch import torch_melt
 from lemel.tables import Tables, shipped
 from lemel.values import Charge, Crucible, Furnace, Objection, Quantity, Saying, SayingValue, Torch
@@ -135,6 +135,8 @@ def _best_torch(ask: _Ask, charge: Charge, torches: Sequence[Torch]) -> Torch | 
     bath = bath_of(charge.composition_mean, ask.tables)
     able = []
     for torch in torches:
+        if flame_fault(torch, bath.liquidus_c, ask.tables):
+            continue
         melted = torch_melt(
             bath,
             ask.mass_g,
@@ -156,6 +158,16 @@ def _by_torch(ask: _Ask, torch: Torch, reason: str, against: tuple[Objection, ..
     new_dish = dish_note(torch, ask.family, ask.tables)
     reasons = (Saying(reason, values), Saying("melt.choice.dish", {"family": ask.family}))
     return PotChoice("torch", None, None, torch, 1, reasons, (*against, *new_dish, *warn))
+
+
+def flame_fault(torch: Torch, bath_c: float, tables: Tables | None = None) -> tuple[Objection, ...]:
+    """A flame that never gets a bath so hot, however small the charge."""
+    top_c = gas_row(torch.gas, tables).number("top_c")
+    if bath_c <= top_c:
+        return ()
+    values = {"wanted": Quantity(bath_c, "degC"), "most": Quantity(top_c, "degC")}
+    way = Saying("melt.way.oxygen")
+    return (Objection("melt.torch.too_cool", torch.id, "stop", values, way),)
 
 
 def dish_note(torch: Torch, family: str, tables: Tables | None = None) -> tuple[Objection, ...]:
