@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -28,6 +29,13 @@ def test_the_answer_has_the_keys_that_others_rely_on(month):
     keys = "lines heats routes layouts unused unmet balance worth timeline provenance cautions"
     assert set(keys.split()) <= set(month)
     assert month["files"] == str(quillmarsh())
+
+
+def test_the_cards_lie_where_the_answer_says(month):
+    assert len(month["cards"]) > len(month["heats"])
+    assert "month" in Path(month["cards"][0]).name
+    for card in month["cards"]:
+        assert Path(card).read_bytes().startswith(b"%PDF")
 
 
 def test_metal_closes_to_the_milligram_for_each_owner_and_element(month):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -87,9 +86,8 @@ def _nothing_met(found: Plan) -> bool:
 
 
 def _cards(found: Plan, folder: Path) -> list[Path]:
-    write = getattr(import_module("lemel.cards"), "write", None)
-    if write is None:
-        return []
+    from lemel.cards import write
+
     try:
         folder.mkdir(parents=True, exist_ok=True)
         return [Path(path) for path in write(found, folder)]

@@ -51,8 +51,11 @@ class MonthView:
         self._cautions(paper)
         if self.cards:
             paper.head("Cards")
-            for path in self.cards:
-                paper.line(f"  {path}")
+            whole, *single = self.cards
+            paper.line(f"All in one: {whole}")
+            paper.line(
+                f"Beside it lie {len(single)} single cards, one for each heat, bar and layout."
+            )
         paper.line(f"Planned in {self.seconds:.1f} s.")
 
     def _lines(self, paper: Paper) -> None:
