@@ -67,3 +67,14 @@ def test_a_verdict_is_quick(bar, stock):
         times.append(time.perf_counter() - start)
     # The goal is 50 ms; a third of the speed is asserted, for busy machines.
     assert min(times) < 0.15
+
+
+def test_a_salver_wider_than_the_barrel_is_noted_with_the_hammer_as_way_out():
+    """155 mm on a barrel of 120 mm: about 176 g as a disc, 233 g as a square sheet."""
+    answer = need(sheet(0.9, 157, 157, disc_mm=155), (), kit(), STERLING)
+    assert [o.code for o in answer.objections] == ["mill.sheet.wider_than_barrel"]
+    remedy = answer.ways_out[0]
+    assert remedy.code == "mill.way.beat_disc"
+    assert 176 < remedy.values["mass"].value < 190
+    assert 233 < remedy.values["sheet"].value < 250
+    assert answer.grams_least == pytest.approx(remedy.values["mass"].value)

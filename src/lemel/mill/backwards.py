@@ -6,7 +6,7 @@ from lemel.mill.attempt import Try, attempt, limits_of
 from lemel.mill.faces import BarVerdict, MillKit, MillNeed, MillProblem
 from lemel.mill.grid import Grid
 from lemel.mill.matter import matter_of
-from lemel.mill.reasons import refuse, too_light
+from lemel.mill.reasons import refuse, too_light, too_wide_for
 from lemel.mill.rules import rules_of
 from lemel.mill.search import minutes_of
 from lemel.mill.write import write
@@ -32,13 +32,16 @@ def need(
     """The grams that a need asks of an ingot of `body`, and a verdict on each of the bars.
 
     A verdict comes from the same search on coarser settings, so its passes and minutes are
-    an upper estimate. Where no bar fits, the reasons and ways out of all are gathered.
+    an upper estimate. Where no bar fits, the reasons and ways out of all are gathered. A
+    sheet that is wider than every barrel is noted in any case.
     """
-    least = grams_least(stock, matter_of(body, tables).density_g_cm3, rules_of(tables), ingot=True)
+    density = matter_of(body, tables).density_g_cm3
+    least = grams_least(stock, density, rules_of(tables), ingot=True)
     verdicts = tuple(_verdict(stock, bar, kit, tables, watch) for bar in bars)
+    wide = too_wide_for(stock, kit, density, rules_of(tables))
     if not bars or any(verdict.fits for verdict in verdicts):
-        return MillNeed(least, verdicts)
-    objections = tuple(o for verdict in verdicts for o in verdict.objections)
+        return MillNeed(least, verdicts, wide, tuple(o.remedy for o in wide if o.remedy))
+    objections = (*wide, *(o for verdict in verdicts for o in verdict.objections))
     ways: list[Saying] = []
     for objection in objections:
         if objection.remedy is not None and objection.remedy not in ways:

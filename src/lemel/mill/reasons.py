@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lemel.mill.build import Task
+from lemel.mill.faces import MillKit
 from lemel.mill.field import Limits
 from lemel.mill.graph import Graph
 from lemel.mill.rolling import least_gauge_mm
+from lemel.mill.rules import Rules
 from lemel.mill.search import Searched
 from lemel.mill.yields import grams_least
-from lemel.values import Bar, Objection, Quantity, Saying
+from lemel.values import Bar, Objection, Quantity, Saying, StockNeed
 
-__all__ = ["Refusal", "refuse", "too_light"]
+__all__ = ["Refusal", "refuse", "too_light", "too_wide_for"]
 
 #: The objections and the ways out.
 Refusal = tuple[tuple[Objection, ...], tuple[Saying, ...]]
@@ -109,6 +111,31 @@ def _too_wide(case: _Case) -> Refusal | None:
         Saying("mill.way.hammer_wide", {"width": _mm(min(area))}),
         Saying("mill.way.buy_sheet", {"width": _mm(min(area)), "length": _mm(max(area))}),
     )
+
+
+def too_wide_for(
+    need: StockNeed, kit: MillKit, density_g_cm3: float, rules: Rules
+) -> tuple[Objection, ...]:
+    """A note where a sheet fits none of the mills; a disc may be beaten out of less metal."""
+    if need.area_mm is None or not kit.mills:
+        return ()
+    barrel = max(mill.barrel_mm for mill in kit.mills)
+    widest = barrel - rules.barrel_margin_mm - 2 * rules.edge_trim_mm
+    if min(need.area_mm) <= widest:
+        return ()
+    remedy = Saying("mill.way.hammer_wide", {"width": _mm(min(need.area_mm))})
+    if need.disc_mm is not None:
+        sheet = replace(need, disc_mm=None)
+        remedy = Saying(
+            "mill.way.beat_disc",
+            {
+                "diameter": _mm(need.disc_mm),
+                "mass": _g(grams_least(need, density_g_cm3, rules, ingot=True)),
+                "sheet": _g(grams_least(sheet, density_g_cm3, rules, ingot=True)),
+            },
+        )
+    values = {"width": _mm(min(need.area_mm)), "barrel": _mm(barrel), "widest": _mm(widest)}
+    return (Objection("mill.sheet.wider_than_barrel", need.id, "note", values, remedy),)
 
 
 def _no_hole(case: _Case) -> Refusal | None:

@@ -9,6 +9,7 @@ from lemel.mill.build import Task
 from lemel.mill.faces import Step
 from lemel.mill.field import Limits
 from lemel.mill.graph import Finish, Graph, Node, Terminal
+from lemel.mill.lines import both_on_one_line, note_of
 from lemel.mill.loads import Load, draw_load, groove_load, roll_load
 from lemel.mill.search import Move, Path, grips
 from lemel.mill.shapes import section_of
@@ -19,7 +20,6 @@ __all__ = ["Written", "write"]
 
 #: Rolls that stand apart by less are closed for all purposes.
 _CLOSED_MM = 0.01
-_EFFORTS = ("easy", "firm", "two_hands")
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,10 +107,10 @@ class _Scribe:
         filed, cropped = self.task.piece.filed_g, self.task.piece.cropped_g
         if cropped > 0:
             self.rests.append(self._rest(self.node, cropped, "end"))
-            note = _note("crop_fault", mass=Quantity(cropped, "g"))
+            note = note_of("crop_fault", mass=Quantity(cropped, "g"))
             self._add("crop", self.node.height_mm, self.task.rules.crop_min, note, off_g=cropped)
         if filed > 0:
-            note = _note("file_skin", mass=Quantity(filed, "g"))
+            note = note_of("file_skin", mass=Quantity(filed, "g"))
             self._add("file", self.node.height_mm, self.task.rules.prepare_min, note)
 
     def move(self, move: Move) -> None:
@@ -136,7 +136,7 @@ class _Scribe:
         solidus = matter.segregated_solidus_c if self.cast else matter.solidus_c
         lo, hi = matter.working.anneal_c
         top = min(hi, solidus - rules.anneal_below_solidus_k)
-        note = _note(
+        note = note_of(
             "anneal",
             lo=Quantity(min(lo, top), "degC"),
             hi=Quantity(top, "degC"),
@@ -152,7 +152,7 @@ class _Scribe:
     def _turn(self, move: Move) -> None:
         self.node = self.graph.nodes[move.target]
         self.screw = None
-        note = _note("turn", width=Quantity(self.node.width_mm, "mm"))
+        note = note_of("turn", width=Quantity(self.node.width_mm, "mm"))
         self._add("turn", self.node.height_mm, self.task.rules.turn_min, note)
 
     def _hammer(self, move: Move) -> None:
@@ -164,10 +164,10 @@ class _Scribe:
         minutes = rules.hammer_min + blows / rules.hammer_per_min
         limit = "strain" if e1 > rules.binds_at * self._strain_most else "size"
         self.screw = None
+        note = note_of("hammer", blows=Quantity(blows, "count"))
         self._add(
-            "hammer", self.node.height_mm, minutes, _note("hammer", blows=Quantity(blows, "count")),
-            limit=limit, effort="firm", passes=1,
-        )  # fmt: skip
+            "hammer", self.node.height_mm, minutes, note, limit=limit, effort="firm", passes=1
+        )
 
     def _part(self, move: Move) -> None:
         """Cut bars off a plate, or a round blank out of a sheet; the rest is offcut."""
@@ -219,9 +219,9 @@ class _Scribe:
         limit = self._binding(load)
         note = None
         if not self.drawn:
-            note = _note("point", point=Quantity(rules.point_mm, "mm"))
+            note = note_of("point", point=Quantity(rules.point_mm, "mm"))
         elif again:
-            note = _note("grip_again", pulls=Quantity(again + 1, "count"))
+            note = note_of("grip_again", pulls=Quantity(again + 1, "count"))
         if again and limit == "none":
             limit = "stroke"
         self.drawn = True
@@ -246,7 +246,7 @@ class _Scribe:
             self.screw = float(load.screw_mm)
         else:
             self.screw = None
-            note = self._groove_note(move.tool)
+            note = self._groovenote_of(move.tool)
         tool = "flats" if move.tool == "turned" else move.tool
         last = self.steps[-1] if self.steps else None
         self._add(
@@ -254,7 +254,7 @@ class _Scribe:
             turn=turn,
         )  # fmt: skip
         if tool == "groove" and last and (last.tool, last.size_mm) == (tool, node.tool_mm):
-            self.steps[-2:] = [_both(last, self.steps[-1])]
+            self.steps[-2:] = [both_on_one_line(last, self.steps[-1])]
 
     def load(self, move: Move) -> Load:
         """The load of a rolling or drawing move from the present node."""
@@ -297,11 +297,11 @@ class _Scribe:
             return "easy"
         return "firm" if share <= rules.effort_firm * (1 + 1e-6) else "two_hands"
 
-    def _groove_note(self, tool: str) -> Saying:
+    def _groovenote_of(self, tool: str) -> Saying:
         gap = (self.node.height_mm - self.node.tool_mm) * math.sqrt(2)
         if tool == "turned" or gap < _CLOSED_MM:
-            return _note("turn_bar")
-        return _note("half_open", gap=Quantity(gap, "mm"))
+            return note_of("turn_bar")
+        return note_of("half_open", gap=Quantity(gap, "mm"))
 
     def finish(self, terminal: Terminal) -> Written:
         """Cut, trim, crop, file; make the bars. Loss takes what is left of the mass."""
@@ -327,13 +327,13 @@ class _Scribe:
         rules, mass = self.task.rules, Quantity(off_g, "g")
         if finish.kind == "slit":
             pieces, width = Quantity(cut.pieces, "count"), Quantity(cut.width_mm, "mm")
-            note = _note("slit", pieces=pieces, width=width, mass=mass)
+            note = note_of("slit", pieces=pieces, width=width, mass=mass)
             self._add("cut", cut.width_mm, finish.minutes, note, off_g=off_g)
         elif off_g > 1e-9:
             tool = "trim" if self.task.need.area_mm is not None else "crop"
-            self._add(tool, cut.width_mm, rules.crop_min, _note(tool, mass=mass), off_g=off_g)
+            self._add(tool, cut.width_mm, rules.crop_min, note_of(tool, mass=mass), off_g=off_g)
         if filed > 0:
-            note = _note("file_shape", mass=Quantity(filed, "g"))
+            note = note_of("file_shape", mass=Quantity(filed, "g"))
             self._add("file", cut.width_mm, finish.minutes, note)
 
     def _stock(self, cut: Cut, stock_g: float, finish: Finish) -> tuple[Bar, ...]:
@@ -363,39 +363,9 @@ class _Scribe:
         return tuple(replace(one, id=f"{one.id}/{n + 1}") for n in range(cut.pieces))
 
 
-def _note(name: str, **values: SayingValue) -> Saying:
-    return Saying(f"mill.note.{name}", values)
-
-
 def _sawdust_mm3(plate: Node, minutes: float, task: Task) -> float:
     """Volume that the cuts turn into sawdust, none where the shears do it."""
     rules = task.rules
     if plate.height_mm <= rules.shear_mm:
         return 0.0
     return minutes * rules.saw_mm2_min * rules.saw_kerf_mm
-
-
-def _both(one: Step, two: Step) -> Step:
-    """Two passages through one groove on one line."""
-    return replace(
-        two,
-        n=one.n,
-        force_n=max(one.force_n, two.force_n),
-        torque_nm=max(one.torque_nm, two.torque_nm),
-        limit=two.limit if two.limit != "none" else one.limit,
-        effort=max(one.effort, two.effort, key=_EFFORTS.index),
-        passes=one.passes + two.passes,
-        minutes=one.minutes + two.minutes,
-        note=_closing(one.note, two.note),
-    )
-
-
-def _closing(one: Saying | None, two: Saying | None) -> Saying | None:
-    """How far the rolls stand apart at the first and at the last passage of a groove."""
-    first = one.values.get("first", one.values.get("gap")) if one else None
-    last = two.values.get("gap") if two else None
-    if first is None:
-        return two
-    if last is None:
-        return _note("open_then_closed", first=first)
-    return _note("open_then_less", first=first, gap=last)
