@@ -165,7 +165,7 @@ def reference(oracle: Oracle, shares: dict[str, float]) -> dict[str, Any]:
             "from_c": round(cold - ZERO_C, 6),
             "to_c": round(hot - ZERO_C, 6),
             "j_g": round(heat, 6),
-        },  # fmt: skip
+        },
     }
 
 

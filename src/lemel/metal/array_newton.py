@@ -13,8 +13,8 @@ from lemel.metal.arrays import (
     Index,
     LookMany,
     Mask,
+    PhaseMany,
     look_many,
-    potentials_many,
     shifted_many,
 )
 from lemel.metal.gibbs import LIQUID, System
@@ -24,38 +24,38 @@ __all__ = ["dip_many", "settle_many", "slide_many", "touch_many"]
 _COLDEST_K, _HOTTEST_K = 250.0, 3000.0
 
 
-def slide_many(
-    system: System, name: str, temp_k: Array, plane: Array, seed: Array, steps: int = 5
-) -> Array:
-    rt = (system.gas_j_molk * temp_k)[:, None]
+def slide_many(phase: PhaseMany, plane: Array, seed: Array, steps: int = 5) -> Array:
+    """A quick way down by damped substitution: into the valley, not to its bottom."""
+    rt = (phase.gas_j_molk * phase.temp_k)[:, None]
     x = seed
     for _ in range(steps):
-        moves = 0.7 * (plane - potentials_many(system, name, temp_k, x)) / rt
-        x = shifted_many(x, moves, most=1.5)
+        x = shifted_many(x, 0.7 * (plane - phase.potentials(x)) / rt, most=1.5)
     return x
 
 
-def dip_many(
-    system: System, name: str, temp_k: Array, plane: Array, seed: Array
-) -> tuple[Array, Mask]:
+def dip_many(phase: PhaseMany, plane: Array, seed: Array) -> tuple[Array, Mask]:
     """Depth below the plane and whether the bottom was reached."""
-    rt = (system.gas_j_molk * temp_k)[:, None]
-    x = seed
-    settled = np.zeros(len(x), dtype=np.bool_)
-    depth = np.zeros(len(x))
+    count = len(seed)
+    depth, settled = np.zeros(count), np.zeros(count, dtype=np.bool_)
+    left, x = np.arange(count), seed
     for _ in range(25):
-        look = look_many(system, name, temp_k, x)
+        rt = (phase.gas_j_molk * phase.temp_k)[:, None]
+        look = phase.look(x)
         wants = (plane - look.mu) / rt
         mean = (x * wants).sum(axis=1)
-        depth = -mean
-        settled = np.asarray(np.ptp(wants, axis=1) < 1e-7)
-        if settled.all():
+        depth[left] = -mean
+        done = np.ptp(wants, axis=1) < 1e-7
+        settled[left] = done
+        if done.all():
             break
         moves = _reduced(look.slope / rt[:, :, None], wants, x)
         down = (x * moves * (wants - mean[:, None])).sum(axis=1) > 0
         moves = np.where(down[:, None], moves, 0.7 * wants)
         longest = np.abs(moves).max(axis=1, keepdims=True)
         x = shifted_many(x, moves * np.minimum(1, 1.0 / np.maximum(longest, 1e-30)))
+        if done.any():
+            keep = np.flatnonzero(~done)
+            left, x, plane, phase = left[keep], x[keep], plane[keep], phase.rows(keep)
     return depth, settled
 
 

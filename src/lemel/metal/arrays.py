@@ -14,15 +14,9 @@ import numpy as np
 from lemel.metal.gibbs import Phase, System
 
 __all__ = [
-    "Array",
-    "Index",
-    "LookMany",
-    "Mask",
-    "look_many",
-    "outlooks_many",
-    "potentials_many",
-    "shifted_many",
-]
+    "Array", "Index", "LookMany", "Mask", "PhaseMany", "look_many", "outlooks_many",
+    "potentials_many", "shifted_many",
+]  # fmt: skip
 
 Array = np.ndarray[Any, np.dtype[np.float64]]
 Mask = np.ndarray[Any, np.dtype[np.bool_]]
@@ -82,44 +76,82 @@ def _horner(terms: list[Array], d: Array) -> tuple[Array, Array, Array]:
     return value, slope, 2 * bend
 
 
+class PhaseMany:
+    """One phase at one temperature for each row: end members and excess terms worked out once."""
+
+    def __init__(self, system: System, name: str, temp_k: Array) -> None:
+        self.gas_j_molk, self.temp_k = system.gas_j_molk, temp_k
+        phase = system.phases[name]
+        self.ends, self.d_ends = _ends(phase, temp_k)
+        self.pairs = _pair_terms(phase, temp_k)
+
+    def rows(self, chosen: Index) -> PhaseMany:
+        """The same for some of the rows."""
+        part = object.__new__(PhaseMany)
+        part.gas_j_molk, part.temp_k = self.gas_j_molk, self.temp_k[chosen]
+        part.ends, part.d_ends = self.ends[chosen], self.d_ends[chosen]
+        part.pairs = [
+            (i, j, [t[chosen] for t in terms], [t[chosen] for t in terms_t])
+            for i, j, terms, terms_t in self.pairs
+        ]
+        return part
+
+    def potentials(self, x: Array) -> Array:
+        """Chemical potentials, J/mol."""
+        first, base = np.zeros_like(x), np.zeros(len(x))
+        for i, j, terms, _ in self.pairs:
+            xi, xj = x[:, i], x[:, j]
+            s, s1, _ = _horner(terms, xi - xj)
+            p = xi * xj
+            base += p * s
+            first[:, i] += xj * s + p * s1
+            first[:, j] += xi * s - p * s1
+        rt = (self.gas_j_molk * self.temp_k)[:, None]
+        return np.asarray(
+            self.ends + rt * np.log(x) + (base - (x * first).sum(axis=1))[:, None] + first
+        )
+
+    def look(self, x: Array) -> LookMany:
+        """Potentials and derivatives."""
+        size = x.shape[1]
+        first, first_t = np.zeros_like(x), np.zeros_like(x)
+        second = np.zeros((*x.shape, size))
+        base, base_t = np.zeros(len(x)), np.zeros(len(x))
+        for i, j, terms, terms_t in self.pairs:
+            xi, xj = x[:, i], x[:, j]
+            d, p = xi - xj, xi * xj
+            s, s1, s2 = _horner(terms, d)
+            t, t1, _ = _horner(terms_t, d)
+            base, base_t = base + p * s, base_t + p * t
+            first[:, i] += xj * s + p * s1
+            first[:, j] += xi * s - p * s1
+            first_t[:, i] += xj * t + p * t1
+            first_t[:, j] += xi * t - p * t1
+            second[:, i, i] += 2 * xj * s1 + p * s2
+            second[:, j, j] += p * s2 - 2 * xi * s1
+            cross = s + d * s1 - p * s2
+            second[:, i, j] += cross
+            second[:, j, i] += cross
+        gas = self.gas_j_molk
+        rt = (gas * self.temp_k)[:, None]
+        logs = np.log(x)
+        mu = self.ends + rt * logs + (base - (x * first).sum(axis=1))[:, None] + first
+        mu_t = self.d_ends + gas * logs + (base_t - (x * first_t).sum(axis=1))[:, None] + first_t
+        rows_x = (second * x[:, None, :]).sum(axis=2)
+        mean = rows_x - (x * rows_x).sum(axis=1)[:, None]
+        ideal = rt[:, :, None]
+        slope = x[:, None, :] * (second - rows_x[:, None, :] - mean[:, :, None] - ideal)
+        return LookMany(mu, slope + ideal * np.eye(size), mu_t)
+
+
 def look_many(system: System, name: str, temp_k: Array, x: Array) -> LookMany:
     """Potentials and derivatives of one phase for each row."""
-    phase, size = system.phases[name], x.shape[1]
-    ends, d_ends = _ends(phase, temp_k)
-    first, first_t = np.zeros_like(x), np.zeros_like(x)
-    second = np.zeros((*x.shape, size))
-    base, base_t = np.zeros(len(x)), np.zeros(len(x))
-    for i, j, terms, terms_t in _pair_terms(phase, temp_k):
-        xi, xj = x[:, i], x[:, j]
-        d, p = xi - xj, xi * xj
-        s, s1, s2 = _horner(terms, d)
-        t, t1, _ = _horner(terms_t, d)
-        base, base_t = base + p * s, base_t + p * t
-        first[:, i] += xj * s + p * s1
-        first[:, j] += xi * s - p * s1
-        first_t[:, i] += xj * t + p * t1
-        first_t[:, j] += xi * t - p * t1
-        second[:, i, i] += 2 * xj * s1 + p * s2
-        second[:, j, j] += p * s2 - 2 * xi * s1
-        cross = s + d * s1 - p * s2
-        second[:, i, j] += cross
-        second[:, j, i] += cross
-    gas = system.gas_j_molk
-    rt = (gas * temp_k)[:, None]
-    logs = np.log(x)
-    mu = ends + rt * logs + (base - (x * first).sum(axis=1))[:, None] + first
-    mu_t = d_ends + gas * logs + (base_t - (x * first_t).sum(axis=1))[:, None] + first_t
-    rows_x = (second * x[:, None, :]).sum(axis=2)
-    mean = rows_x - (x * rows_x).sum(axis=1)[:, None]
-    slope = x[:, None, :] * (second - rows_x[:, None, :] - mean[:, :, None] - rt[:, :, None]) + rt[
-        :, :, None
-    ] * np.eye(size)
-    return LookMany(mu, slope, mu_t)
+    return PhaseMany(system, name, temp_k).look(x)
 
 
 def potentials_many(system: System, name: str, temp_k: Array, x: Array) -> Array:
     """Chemical potentials of one phase for each row, J/mol."""
-    return look_many(system, name, temp_k, x).mu
+    return PhaseMany(system, name, temp_k).potentials(x)
 
 
 def shifted_many(x: Array, moves: Array, most: float = 3.0) -> Array:

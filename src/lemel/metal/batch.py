@@ -14,7 +14,7 @@ import numpy as np
 
 from lemel.errors import BadInput
 from lemel.metal.array_newton import dip_many, settle_many, slide_many, touch_many
-from lemel.metal.arrays import Array, Index, Mask, outlooks_many, potentials_many
+from lemel.metal.arrays import Array, Index, Mask, PhaseMany, outlooks_many, potentials_many
 from lemel.metal.freezing import PROBES_K, liquidus, solidus
 from lemel.metal.gibbs import LIQUID, System, system_of
 from lemel.metal.kelvin import to_k
@@ -26,6 +26,8 @@ _STABLE = -1e-9
 _WIDEST = 0.72
 _LEAN = 0.92
 _OWN = 0.03
+#: A slide that has not settled may be left out of account this far above the plane.
+_UNSURE = 1e-3
 _LEAST = 1e-12
 
 
@@ -103,9 +105,9 @@ class _Batch:
         name_at = np.zeros(count, dtype=np.int_)
         plane = potentials_many(system, LIQUID, start, x)
         for k, solid in enumerate(system.solids):
-            seeds = [x, *outlooks_many(system, solid, x, _LEAN)]
-            for seed in seeds:
-                y = slide_many(system, solid, start, plane, seed)
+            phase = PhaseMany(system, solid, start)
+            for seed in (x, *outlooks_many(system, solid, x, _LEAN)):
+                y = slide_many(phase, plane, seed)
                 temp_k, _, good = touch_many(system, (LIQUID, x), (solid, y), start)
                 better = good & (temp_k > top)
                 top = np.where(better, temp_k, top)
@@ -123,15 +125,18 @@ class _Batch:
         """The tangent-plane test by rows; a row that cannot be decided does not pass."""
         good = np.ones(len(x), dtype=np.bool_)
         for name in names:
+            phase = PhaseMany(self.system, name, temp_k)
             mine = own.get(name, [])
             seeds = [*([] if mine else [x]), *outlooks_many(self.system, name, x, _LEAN)]
             for seed in seeds:
-                y = slide_many(self.system, name, temp_k, plane, seed)
-                near = np.zeros(len(x), dtype=np.bool_)
+                y = slide_many(phase, plane, seed)
+                far = good.copy()
                 for z in mine:
-                    near |= np.abs(y - z).max(axis=1) < _OWN
-                depth, settled = dip_many(self.system, name, temp_k, plane, y)
-                good &= near | (settled & (depth > _STABLE)) | (~settled & (depth > 1e-3))
+                    far &= np.abs(y - z).max(axis=1) >= _OWN
+                rows = np.flatnonzero(far)
+                if len(rows):
+                    depth, settled = dip_many(phase.rows(rows), plane[rows], y[rows])
+                    good[rows] = np.where(settled, depth > _STABLE, depth > _UNSURE)
         return good
 
     def _single_solidus(self, rows: Index, solid: str, top: Array) -> Array:
@@ -150,8 +155,9 @@ class _Batch:
         if not outlooks_many(self.system, solid, x, _LEAN):
             return good
         for fall in PROBES_K:
-            plane = potentials_many(self.system, solid, temp_k - fall, x)
-            depth, settled = dip_many(self.system, LIQUID, temp_k - fall, plane, melt)
+            colder = temp_k - fall
+            plane = potentials_many(self.system, solid, colder, x)
+            depth, settled = dip_many(PhaseMany(self.system, LIQUID, colder), plane, melt)
             good &= settled & (depth > _STABLE)
         return good
 

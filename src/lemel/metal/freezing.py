@@ -208,9 +208,16 @@ def solidus(system: System, x: Sequence[float], top: Touch) -> Solidus:
         solids = [Portion(top.phase, 1.0, list(x))]
         if is_lowest(system, single.temp_k, solids, system.solids):
             melting = Solidus(min(single.temp_k, top.temp_k), single.x, solids)
-            colder = _of_mixture(system, x, top) if _melts_colder(system, x, melting) else None
-            return colder if colder and colder.temp_k < melting.temp_k else melting
-    return _of_mixture(system, x, top) or _solidus_by_search(system, x, top)
+            if _melts_colder(system, x, melting):
+                starts = [melting.temp_k - fall for fall in PROBES_K[1:]]
+                colder = _of_mixture(system, x, top, starts)
+                if colder and colder.temp_k < melting.temp_k:
+                    return colder
+            return melting
+    # Too hot or too cold, and one of two solids is not there; so several starts follow.
+    mean = min(top.temp_k, sum(v * t for v, t in zip(x, system.melts_k, strict=True)))
+    starts = [0.95 * mean, top.temp_k - 20, 0.86 * mean, 0.76 * mean, 0.68 * mean]
+    return _of_mixture(system, x, top, starts) or _solidus_by_search(system, x, top)
 
 
 def _melts_colder(system: System, x: Sequence[float], melting: Solidus) -> bool:
@@ -233,9 +240,11 @@ def _melts_colder(system: System, x: Sequence[float], melting: Solidus) -> bool:
     return False
 
 
-def _of_mixture(system: System, x: Sequence[float], top: Touch) -> Solidus | None:
+def _of_mixture(
+    system: System, x: Sequence[float], top: Touch, starts: Sequence[float]
+) -> Solidus | None:
     """The solidus of two solids, from guesses of them; None if none passes the test."""
-    for temp_k, solids in _mixtures(system, x, top):
+    for temp_k, solids in _mixtures(system, x, starts):
         found = _first_liquid(system, x, solids, temp_k)
         if found is None or found.temp_k > top.temp_k + 1e-6:
             continue
@@ -251,14 +260,10 @@ def _of_mixture(system: System, x: Sequence[float], top: Touch) -> Solidus | Non
 
 
 def _mixtures(
-    system: System, x: Sequence[float], top: Touch
+    system: System, x: Sequence[float], starts: Sequence[float]
 ) -> Iterator[tuple[float, list[Portion]]]:
-    """Mixtures of two solids to start from, with their temperatures.
-
-    Too hot or too cold, and one of the two is not there; so several starts follow.
-    """
-    mean = min(top.temp_k, sum(v * t for v, t in zip(x, system.melts_k, strict=True)))
-    for temp_k in (0.95 * mean, top.temp_k - 20, 0.86 * mean, 0.76 * mean, 0.68 * mean):
+    """Mixtures of two solids to start from, with their temperatures."""
+    for temp_k in starts:
         for guess in parted(system, x, temp_k):
             solids = present(system, temp_k, guess, x)
             if solids and len(solids) > 1:
