@@ -139,3 +139,22 @@ def test_a_wider_piece_on_the_same_mill_takes_more_passes():
 def test_the_same_problem_gives_the_same_route():
     problem = MillProblem(wire_bar(), wire(1.0, 3000), kit())
     assert find(problem) == find(problem)
+
+
+def test_a_second_mill_never_makes_a_route_longer():
+    """The better of two mills is taken, and the bound holds for both."""
+    weak, strong = mill(torque_nm=120), replace(mill(), id="mill 2")
+    one = replace(kit(grooved=False), mills=(weak,))
+    two = replace(one, mills=(weak, strong))
+    need = sheet(0.9, 250, 38)
+    alone = route(plate(), need, one, variant="fewest")
+    both = route(plate(), need, two, variant="fewest")
+    assert both.proof.cost < alone.proof.cost
+    assert both.fewest_bound <= both.proof.cost + 1e-9
+
+
+def test_a_weaker_mill_never_takes_fewer_passes_over_all():
+    costs = []
+    for torque in (120, 180, 268, 400):
+        costs.append(route(plate(), sheet(0.9, 250, 38), kit(torque_nm=torque)).fewest_cost)
+    assert all(weak >= strong for weak, strong in pairwise(costs))

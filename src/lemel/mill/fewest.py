@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from lemel.mill.attempt import Try, attempt, limits_of
+from lemel.mill.bench import benches
 from lemel.mill.certificate import Certificate, certify
 from lemel.mill.faces import MillProblem
 from lemel.mill.grid import Grid
 from lemel.mill.rules import rules_of
-from lemel.mill.search import passages
+from lemel.mill.search import Costs, passages
 from lemel.tables import Tables
 from lemel.values import Watch, quiet
 
@@ -44,10 +45,24 @@ def fewest(problem: MillProblem, tables: Tables | None = None, watch: Watch = qu
     best = attempt(problem, tables, grid, costs, full_load=True, watch=watch)
     if best.found.path is None:
         return Fewest(best, None)
-    limits = limits_of(best.task, full_load=True)
-    certificate = certify(best.task, limits, costs, thorough=problem.prove)
+    certificate = _over_benches(problem, best, costs, tables)
     if certificate is not None and certificate.sizes and certificate.bound < best.cost - 1e-9:
         finer = replace(grid, exact=certificate.sizes)
         again = attempt(problem, tables, finer, costs, full_load=True, watch=watch)
         best = min(best, again, key=lambda one: one.cost)
     return Fewest(best, certificate)
+
+
+def _over_benches(
+    problem: MillProblem, best: Try, costs: Costs, tables: Tables | None
+) -> Certificate | None:
+    """The weakest of the certificates of all benches of the kit; None where one has none."""
+    found: list[Certificate] = []
+    for bench in benches(problem.kit, rules_of(tables)):
+        task = replace(best.task, bench=bench)
+        limits = limits_of(task, full_load=True)
+        certificate = certify(task, limits, costs, thorough=problem.prove)
+        if certificate is None:
+            return None
+        found.append(certificate)
+    return min(found, key=lambda one: one.bound)
