@@ -17,7 +17,6 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from lemel import melt, metal
-from lemel.melt.batch import BatchRun, columns_of, simulate_batch
 from lemel.values import Charge, ChargeLine, Composition, Crucible, Furnace
 
 STERLING = Composition.from_millesimal({"Ag": 925, "Cu": 75})
@@ -33,13 +32,15 @@ def run() -> list[tuple[str, str]]:
     """Claims of the melt room with what this machine measures."""
     model, bath = melt.furnace_model(FURNACE, POT), melt.bath_of(STERLING)
     varied = {"power_w": np.linspace(1200, 1400, 1000), "element_j_k": np.linspace(200, 320, 1000)}
-    values = columns_of(model, varied)
+    values = melt.columns_of(model, varied)
 
     def scalar() -> None:
         melt.simulate(melt.Run(model, bath, 250.0, step_s=2.0), EVENTS, END_S)
 
     def batch() -> None:
-        simulate_batch(BatchRun(values, model, bath, 250.0, 1000, keep=False), EVENTS, END_S)
+        melt.simulate_batch(
+            melt.BatchRun(values, model, bath, 250.0, 1000, keep=False), EVENTS, END_S
+        )
 
     def general() -> None:
         by_general_solver(model, 250.0, tuned=False)

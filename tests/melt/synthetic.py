@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 
 from lemel import melt
-from lemel.melt.events import moments_of
-from lemel.melt.run import _do
 from lemel.tables import shipped
 
 SIGMA, KELVIN = 5.670374419e-8, 273.15
@@ -28,24 +26,19 @@ def truth_from_prior(base, chance):
 
 def log_of(model, bath, body, chance, *, cool_s=0.0, noise_k=3.0, step_s=15.0):
     """Heat-up, hold and one top-up in 22 minutes, then perhaps the cool-down; relay written."""
-    end_s = 1320.0 + cool_s
-    run = melt.Run(model, bath, 250.0, setpoint_c=950.0, sample_s=60.0)
     events = [melt.LidOpen(1080, 1110), melt.AddMetal(1080, 100)]
     if cool_s:
         events += [melt.PourOut(1320), melt.PowerOff(1320)]
-    todo = moments_of(events)
-    readings = [melt.LogReading(0.0, 18.0, 0.0)]
-    used_j = 0.0
-    for k in range(1, round(end_s / step_s) + 1):
-        while todo and todo[0][0] <= k * step_s - 1e-9:
-            at_s, event, begins = todo.pop(0)
-            run.advance(at_s - run.t_s)
-            _do(run, event, begins)
-        run.advance(k * step_s - run.t_s)
-        share = min(1.0, (run.put_in_j - used_j) / (model.power_w * step_s))
-        used_j = run.put_in_j
-        shown = run.display_c + noise_k * chance.standard_normal()
-        readings.append(melt.LogReading(run.t_s, shown, share))
+    run = melt.Run(model, bath, 250.0, setpoint_c=950.0, sample_s=step_s)
+    trace = melt.simulate(run, events, 1320.0 + cool_s).trace
+    readings, used_j, seen_s = [melt.LogReading(0.0, 18.0, 0.0)], 0.0, 0.0
+    for t_s, shown, energy_j in zip(trace.t_s, trace.display_c, trace.energy_j, strict=True):
+        if t_s < seen_s + step_s - 1e-6:
+            continue
+        share = (energy_j - used_j) / (model.power_w * (t_s - seen_s))
+        used_j, seen_s = energy_j, t_s
+        read_c = shown + noise_k * chance.standard_normal()
+        readings.append(melt.LogReading(t_s, read_c, min(1.0, share)))
     return melt.MeltLog("made", body, 250.0, 950.0, tuple(readings), tuple(events))
 
 
@@ -68,18 +61,19 @@ class RicherFurnace:
     def run(self, charge_g, setpoint_c, end_s, events=(), *, stop=None, step_s=0.5):
         """Readings every 15 s, rounded to 1 K, with the relay's share; ends early at `stop`."""
         element, pot, charge = 18.0, 18.0, self.bath.enthalpy_at(18.0)
-        shell, display, on, lid, mass = [18.0] * 6, 18.0, True, False, charge_g
-        rows, used, todo = [(0.0, 18.0, 0.0)], 0.0, moments_of(events)
+        shell, display, on, mass = [18.0] * 6, 18.0, True, charge_g
+        rows, used = [(0.0, 18.0, 0.0)], 0.0
+        opened = [e for e in events if isinstance(e, melt.LidOpen)]
+        adds = [e for e in events if isinstance(e, melt.AddMetal)]
         steps_per_row = round(15 / step_s)
         for k in range(1, round(end_s / step_s) + 1):
-            while todo and todo[0][0] <= (k - 1) * step_s + 1e-9:
-                _, event, begins = todo.pop(0)
-                if isinstance(event, melt.LidOpen):
-                    lid = begins
-                elif isinstance(event, melt.AddMetal):
-                    cold = event.mass_g * self.bath.enthalpy_at(20.0)
-                    charge = (mass * charge + cold) / (mass + event.mass_g)
-                    mass += event.mass_g
+            now = (k - 1) * step_s
+            lid = any(e.at_s <= now < e.until_s for e in opened)
+            while adds and adds[0].at_s <= now:
+                more = adds.pop(0).mass_g
+                cold = more * self.bath.enthalpy_at(20.0)
+                charge = (mass * charge + cold) / (mass + more)
+                mass += more
             on = (display < setpoint_c + 3) if on else (display < setpoint_c - 3)
             bath_c, liquid = self.at(charge)
             kelvin = pot + KELVIN

@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from lemel import melt, metal
-from lemel.melt.batch import BatchRun, columns_of, simulate_batch
 from lemel.values import Composition, Furnace
 
 STERLING = Composition.from_millesimal({"Ag": 925, "Cu": 75})
@@ -246,9 +245,9 @@ def test_many_furnaces_at_once_do_as_each_alone(default_set):
     model, bath = default_set
     factors = np.array([0.9, 1.0, 1.1])
     events = [melt.LidOpen(1110, 1140), melt.AddMetal(1110, 100)]
-    values = columns_of(model, {"power_w": model.power_w * factors})
-    many = BatchRun(values, model, bath, 250, 3, start_c=15, step_s=1.0)
-    simulate_batch(many, events, 1500)
+    values = melt.columns_of(model, {"power_w": model.power_w * factors})
+    many = melt.BatchRun(values, model, bath, 250, 3, start_c=15, step_s=1.0)
+    melt.simulate_batch(many, events, 1500)
     for n, factor in enumerate(factors):
         alone = melt.Run(
             model.with_values({"power_w": model.power_w * factor}), bath, 250, start_c=15

@@ -36,28 +36,32 @@ from lemel.melt.setpoint import setpoint_band_c
 from lemel.melt.torch import TorchMelt, torch_limit_g, torch_melt
 
 if TYPE_CHECKING:
+    from lemel.melt.batch import BatchRun, columns_of, simulate_batch
     from lemel.melt.fit import Calibration, CalibrationProblem, calibrate
     from lemel.melt.foretell import Band, Prediction, predict
     from lemel.melt.live import LiveAnswer, LiveHeat, start_live
 
 __all__ = [
-    "LOG_EVENTS", "LOG_FORMAT", "AddMetal", "Band", "Bath", "Calibration",
+    "LOG_EVENTS", "LOG_FORMAT", "AddMetal", "Band", "BatchRun", "Bath", "Calibration",
     "CalibrationProblem", "ChargeFill", "DayEntry", "DayHeat", "DayPlan", "DayProblem",
     "Event", "FillPlan", "FillRules", "FurnaceModel", "Heap", "HeatRecord", "Inspection",
     "Ledger", "LidOpen", "LiveAnswer", "LiveHeat", "LogReading", "LossBelief", "LossParts",
     "MeltCurve", "MeltLog", "MeltLoss", "MeltPlan", "MeltProblem", "MeltStep", "Place",
     "PotChoice", "PotHeat", "PourOut", "PowerOff", "Prediction", "Run", "SetTo", "TorchMelt",
     "Trace", "after_melt", "bath_of", "between_owners", "calibrate", "choose_pot",
-    "crucible_faults", "do", "expected_loss", "fill_rules", "fills_by_volume",
+    "columns_of", "crucible_faults", "do", "expected_loss", "fill_rules", "fills_by_volume",
     "fineness_after", "furnace_model", "graphite_j_gk", "greedy_fills", "heap_of",
     "heat_to_pour_j", "inspect_pot", "learn_loss", "loss_parts", "order_of",
     "parameter_names", "plan_day", "plan_fills", "pot_family", "pot_heat", "pot_holds_g",
-    "predict", "proved_dry", "read_log", "setpoint_band_c", "simulate", "start_live",
-    "torch_limit_g", "torch_melt",
+    "predict", "proved_dry", "read_log", "setpoint_band_c", "simulate", "simulate_batch",
+    "start_live", "torch_limit_g", "torch_melt",
 ]  # fmt: skip
 
 #: Names that need numpy, and the module that has them: loaded when first asked for.
 _LATER = {
+    "BatchRun": "batch",
+    "columns_of": "batch",
+    "simulate_batch": "batch",
     "Calibration": "fit",
     "CalibrationProblem": "fit",
     "calibrate": "fit",

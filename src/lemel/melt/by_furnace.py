@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from lemel.melt.cautions import cautions
 from lemel.melt.faces import MeltPlan, MeltProblem, MeltStep
 from lemel.melt.figures import figure, pot_row
+from lemel.melt.fills import plan_fills
 from lemel.melt.fire import Played, cool_down_h
 from lemel.melt.loss import expected_loss
 from lemel.melt.refuse import refused
@@ -33,15 +36,27 @@ def by_furnace(problem: MeltProblem, furnace: Furnace, pot: Crucible, tables: Ta
 
 
 def _explain(heat: Heat, energy_j: float, metal_j: float) -> tuple[Saying, ...]:
-    problem = heat.problem
+    values = {
+        "bath": Quantity(heat.problem.pour_at_c, "degC"),
+        "set": Quantity(heat.setpoint_c, "degC"),
+        "bias": Quantity(abs(heat.bias_k), "K"),
+    }
+    share = Quantity(100 * metal_j / energy_j, "percent")
     return (
-        Saying(
-            "melt.set.parts",
-            {"bath": Quantity(problem.pour_at_c, "degC"), "bias": Quantity(heat.bias_k, "K")},
-        ),
-        Saying("melt.fills.why", {"fills": heat.plan.fills, "sequence": problem.sequence}),
-        Saying("melt.energy.share", {"share": Quantity(100 * metal_j / energy_j, "percent")}),
+        Saying("melt.set.parts", values),
+        _why_so_many(heat),
+        Saying("melt.energy.share", {"share": share}),
     )
+
+
+def _why_so_many(heat: Heat) -> Saying:
+    """How the charge is divided, and what filling as much as fits would win."""
+    fills = heat.plan.fills
+    fullest = plan_fills(heat.heap, replace(heat.rules, first_share=1.0))
+    if fullest is None or fullest.fills >= fills:
+        return Saying("melt.fills.fewest", {"fills": fills})
+    won = Quantity((heat.plan.seconds - fullest.seconds) / 60, "min")
+    return Saying("melt.fills.third", {"fills": fills, "fewest": fullest.fills, "won": won})
 
 
 def _plan(heat: Heat, played: Played, objections: list[Objection], tables: Tables) -> MeltPlan:

@@ -22,7 +22,7 @@ Stop = Callable[[float, float, float, float], bool]
 
 @dataclass(slots=True)
 class Trace:
-    """The heat as it went: time, display, bath, element, liquid share, lid and power."""
+    """The heat as it went: time, display, bath, element, liquid share, power, energy so far."""
 
     t_s: list[float] = field(default_factory=list)
     display_c: list[float] = field(default_factory=list)
@@ -30,6 +30,7 @@ class Trace:
     element_c: list[float] = field(default_factory=list)
     liquid: list[float] = field(default_factory=list)
     power: list[float] = field(default_factory=list)
+    energy_j: list[float] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,6 +219,7 @@ class Run:
         log.element_c.append(self.state[0])
         log.liquid.append(liquid)
         log.power.append(share)
+        log.energy_j.append(self.put_in_j)
         while self._next_sample_s <= self.t_s:
             self._next_sample_s += self.sample_s
 

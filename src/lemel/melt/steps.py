@@ -30,7 +30,7 @@ def fill_action(heap: Heap, fill: ChargeFill, cut_from: int, cut_to: int) -> str
     if ZINC in orders:
         return "melt.step.zinc_last"
     if ADDED in orders:
-        return "melt.step.addition"
+        return "melt.step.addition" if orders == {ADDED} else "melt.step.with_addition"
     if 3 in orders:
         return "melt.step.filings"
     return "melt.step.heavy" if orders == {HEAVY} else "melt.step.top_up"

@@ -76,8 +76,8 @@ def lift_out_k_s(
     area_m2 = figure("lift_area_m2", tables)
     pot_g = pot.mass_g if pot else figure("pot_g", tables)
     pot_j_gk = pot_row(pot.material if pot else "graphite", tables).number("c_hot_j_gk")
-    # A light dish shows less surface: area goes with mass to the power 2/3.
-    area_m2 *= min(1.0, (pot_g / figure("pot_g", tables)) ** (2 / 3))
+    # A light dish shows less surface, a large pot more: area goes with mass to the power 2/3.
+    area_m2 *= (pot_g / figure("pot_g", tables)) ** (2 / 3)
     lost_w: float = area_m2 * (
         figure("lift_emissivity", tables) * _radiated_w_m2(temp_c)
         + figure("lift_h_w_m2k", tables) * (temp_c - ROOM_C)
