@@ -10,7 +10,7 @@ from lemel import metal
 from lemel.melt.bath import bath_of
 from lemel.melt.faces import PotChoice
 from lemel.melt.figures import figure, gas_row, pot_row
-from lemel.melt.torch import torch_melt
+from lemel.melt.torch import torch_limit_g, torch_melt
 from lemel.tables import Tables, shipped
 from lemel.values import Charge, Crucible, Furnace, Objection, Quantity, Saying, SayingValue, Torch
 
@@ -132,19 +132,19 @@ def _best_pot(ask: _Ask, pots: Sequence[Crucible]) -> Crucible | None:
 
 def _best_torch(ask: _Ask, charge: Charge, torches: Sequence[Torch]) -> Torch | None:
     """The weakest torch whose flame still melts the charge, with a dish of the family first."""
-    bath = bath_of(charge.composition_mean, ask.tables)
+    body, density = charge.composition_mean, ask.liquid_g_cm3
+    hot_c = metal.melting(body, tables=ask.tables).liquidus_c
+    hot_c += figure("button_over_k", ask.tables)
     able = []
     for torch in torches:
-        if flame_fault(torch, bath.liquidus_c, ask.tables):
+        limit_g = torch_limit_g(hot_c, torch.flame_w, liquid_g_cm3=density, tables=ask.tables)
+        # The heat curve is dear: it is asked for only where the limit leaves a doubt.
+        if ask.mass_g > limit_g or flame_fault(torch, hot_c, ask.tables):
             continue
         melted = torch_melt(
-            bath,
-            ask.mass_g,
-            bath.liquidus_c + figure("button_over_k", ask.tables),
-            torch.flame_w,
-            liquid_g_cm3=ask.liquid_g_cm3,
-            tables=ask.tables,
-        )
+            bath_of(body, ask.tables), ask.mass_g, hot_c, torch.flame_w,
+            liquid_g_cm3=density, tables=ask.tables,
+        )  # fmt: skip
         if melted.seconds is not None:
             able.append(torch)
     if not able:

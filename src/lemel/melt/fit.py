@@ -29,8 +29,8 @@ Array = NDArray[np.float64]
 IDENTIFIED_SHARE = 0.7
 WEIGHED_LN_SD = 0.03
 METERED_LN_SD = 0.01
-#: The spread of the quadratic is widened by so much because the real one is bent: with it, 95 %
-#: intervals on synthetic logs hold 93 to 96 % of the time (measured, see the soak test).
+#: The quadratic's spread is widened by so much because the real one is bent: with it 95 %
+#: intervals held 94 % of the identified figures over two hundred synthetic logs (soak test).
 BENT = 1.1
 STEP_LN = 1e-3
 #: A simulated controller makes jumps: a longer step averages them.
@@ -205,7 +205,7 @@ def _weighted(fit: _Fit, residuals: Array, jacobian: Array, robust: bool) -> tup
     if not robust:
         return residuals, jacobian
     weights = np.ones_like(residuals)
-    # Cauchy-like easing beyond three noises; within them it is plain least squares.
+    # Huber's easing beyond three noises; within them it is plain least squares.
     far = np.abs(residuals[: fit.data])
     weights[: fit.data] = np.where(far > 3.0, np.sqrt(3.0 / np.maximum(far, 3.0)), 1.0)
     return residuals * weights, jacobian * weights[:, None]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lemel import metal
 from lemel.pour.figures import figure, is_plate, kind_row, pot_row
@@ -50,12 +51,16 @@ def _radiated_w_m2(temp_c: float, room_c: float = ROOM_C) -> float:
     return STEFAN_BOLTZMANN_W_M2K4 * ((temp_c + KELVIN) ** 4 - (room_c + KELVIN) ** 4)
 
 
+@lru_cache(maxsize=512)
 def liquid_j_gk(body: Composition, tables: Tables | None = None) -> float:
-    """Heat capacity of the liquid just above its liquidus, J/gK, from the heat curve."""
-    top = metal.melting(body, tables=tables).liquidus_c
-    curve = metal.heat_curve(body, tables=tables)
+    """Heat capacity of the liquid just above its liquidus, J/gK.
+
+    From two enthalpies: a whole heat curve would cost many times as much for this one slope.
+    """
+    low_c = metal.melting(body, tables=tables).liquidus_c + 10
     step_k = 40.0
-    return (curve.enthalpy_at(top + 10 + step_k) - curve.enthalpy_at(top + 10)) / step_k
+    low, high = (metal.enthalpy_j_g(body, c, tables=tables) for c in (low_c, low_c + step_k))
+    return (high - low) / step_k
 
 
 def lift_out_k_s(
