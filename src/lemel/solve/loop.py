@@ -26,9 +26,9 @@ ROOT_ROUNDS = 80
 STALL_ROUNDS = 6
 #: Tight cuts per cone that go from the relaxation into the tree.
 KEPT = 6
-#: With more whole columns than this a small neighbourhood of the relaxation is searched first.
-MANY = 100
-NEAR = 60
+#: Whole columns in the neighbourhoods of the relaxation that are searched first, where the
+#: problem has half as many again.
+NEAR = (50, 100, 200)
 NEAR_ROUNDS = 12
 #: Former best points of a tree run that are polished beside its last.
 PASSED = 4
@@ -81,9 +81,10 @@ class Search:
         if start is not None:
             self._polish(np.asarray(start, float))
         mip = _Tree(self._program, self._cuts, self._gap, self._seed)
-        if len(self._whole) > MANY:
-            mip.bound(self._whole, *self._neighbourhood(root))
-            self._rounds(mip, NEAR_ROUNDS, everywhere=False)
+        for near in NEAR:
+            if len(self._whole) > 1.5 * near and not self._closed() and not self._halts(0):
+                mip.bound(self._whole, *self._neighbourhood(root, near))
+                self._rounds(mip, NEAR_ROUNDS, everywhere=False)
         done = self._closed()
         if not done and not self._halts(0):
             mip.bound(self._whole, *self._priced_out(root))
@@ -119,13 +120,13 @@ class Search:
                 self._run_work *= 2
         return False
 
-    def _neighbourhood(self, root: Run) -> tuple[Array, Array]:
+    def _neighbourhood(self, root: Run, near: int) -> tuple[Array, Array]:
         """Bounds that leave free what the relaxation uses, and the cheapest of the rest."""
         here, price = root.x[self._whole], np.abs(root.reduced[self._whole])
         price[np.abs(here - np.round(here)) > 1e-6] = -1.0
         price[here > 0.5] *= 0.2
         order = np.argsort(price, kind="stable")
-        held = order[max(NEAR, int(np.sum(price < 0)) + NEAR // 2) :]
+        held = order[max(near, int(np.sum(price < 0)) + near // 2) :]
         lower, upper = self._lo.copy(), self._hi.copy()
         lower[held] = upper[held] = np.round(here[held])
         return lower, upper
