@@ -24,6 +24,9 @@ from lemel.values import Consent, Lot, Watch, quiet
 
 __all__ = ["HeatDraft", "ask_blend", "blend_heat", "top_up_consents"]
 
+#: So many lots that stay out are asked after by solving again with them forced in.
+EXPLAIN_MOST = 2
+
 
 @dataclass(frozen=True, slots=True)
 class HeatDraft:
@@ -89,6 +92,7 @@ def ask_blend(
             seed=options.seed,
             balance_step_g=context.step_g,
             explain=explain,
+            explain_most=EXPLAIN_MOST,
         ),
     )
     return blend.do(problem, tables=context.tables, watch=watch)
