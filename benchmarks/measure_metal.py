@@ -14,7 +14,7 @@ import time
 from collections.abc import Callable
 
 from lemel.metal import freezing, melting, melting_many
-from lemel.metal.freezing import liquidus, solidus
+from lemel.metal.bounds import liquidus, solidus
 from lemel.metal.model import model_of
 from lemel.metal.segregation import freeze_segregated
 from lemel.tables import shipped

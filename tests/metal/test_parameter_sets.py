@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from lemel.metal import melting, phases
+from lemel.metal.bounds import liquidus, solidus
 from lemel.metal.equilibrium import equilibrium
-from lemel.metal.freezing import liquidus, solidus
 from lemel.metal.gibbs import System, system_of
 from lemel.tables import Tables, shipped
 from lemel.values import Composition

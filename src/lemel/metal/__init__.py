@@ -5,9 +5,10 @@ phase shares, heat, density, hardness, standards met, cautions; each with grade,
 source. May ask: tables and values only. Missing models answer with a wide band, never a stop.
 """
 
-from lemel.metal.ageing import Ageing, ageing, orders_when_slow
+from lemel.metal.age_hardening import Ageing, ageing, orders_when_slow
 from lemel.metal.colours import COLOURS, colour, colour_window, copper_share
 from lemel.metal.curves import freezing, liquid_fraction_data, section_data
+from lemel.metal.dangers import barred, contaminants, hazards
 from lemel.metal.faces import (
     Freezing,
     HeatCurve,
@@ -19,19 +20,7 @@ from lemel.metal.faces import (
     Working,
 )
 from lemel.metal.families import FAMILIES, family, may_meet
-from lemel.metal.hazards import barred, contaminants, hazards
-from lemel.metal.heat import enthalpy_j_g, heat_curve, heat_to_pour_j_g
-from lemel.metal.many import melting_many
-from lemel.metal.melting import liquid_fraction, melting, phases
-from lemel.metal.properties import (
-    conductivity_w_mk,
-    density_g_cm3,
-    expansion_per_k,
-    liquid_density_g_cm3,
-    shrinkage,
-)
-from lemel.metal.report import AlloyReport, alloy_report
-from lemel.metal.standards import (
+from lemel.metal.fineness import (
     fineness_of,
     highest_mark,
     solder_least,
@@ -39,9 +28,7 @@ from lemel.metal.standards import (
     standards,
     standards_met,
 )
-from lemel.metal.vapour import activities, pure_vapour_pa, vapour_pa
-from lemel.metal.weighing import Weighed, Weighing, water_density_g_cm3, weigh
-from lemel.metal.working import (
+from lemel.metal.hardening import (
     flow_stress_mpa,
     heat_limits,
     hv_at,
@@ -49,6 +36,19 @@ from lemel.metal.working import (
     strain_at_hv,
     working,
 )
+from lemel.metal.heat import enthalpy_j_g, heat_curve, heat_to_pour_j_g
+from lemel.metal.many import melting_many
+from lemel.metal.properties import (
+    conductivity_w_mk,
+    density_g_cm3,
+    expansion_per_k,
+    liquid_density_g_cm3,
+    shrinkage,
+)
+from lemel.metal.ranges import liquid_fraction, melting, phases
+from lemel.metal.report import AlloyReport, alloy_report
+from lemel.metal.vapour import activities, pure_vapour_pa, vapour_pa
+from lemel.metal.weighing import Weighed, Weighing, water_density_g_cm3, weigh
 
 __all__ = [
     "COLOURS", "FAMILIES", "Ageing", "AlloyReport", "Freezing", "HeatCurve", "HeatLimits",

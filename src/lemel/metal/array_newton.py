@@ -1,6 +1,6 @@
 """Newton's methods of the scalar path over rows of alloys: touch, settle, slide and dip.
 
-See `lemel.metal.freezing`, `settle` and `stability` for what they mean; here is the same
+See `lemel.metal.bounds`, `settle` and `stability` for what they mean; here is the same
 arithmetic for many alloys together. Each returns which rows it solved.
 """
 
@@ -99,7 +99,7 @@ def _solve(matrix: Array, right: Array) -> Array:
 def touch_many(
     system: System, host: tuple[str, Array], guest: tuple[str, Array], start_k: Array
 ) -> tuple[Array, Array, Mask]:
-    """As `freezing.touch`: temperatures, guests, and which rows converged."""
+    """As `bounds.touch`: temperatures, guests, and which rows converged."""
     (host_name, host_x), (guest_name, seed) = host, guest
     count, size = host_x.shape
     gas = system.gas_j_molk

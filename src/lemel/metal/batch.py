@@ -1,6 +1,6 @@
 """Melting ranges of many alloys at once, for optimisers and maps.
 
-The equations of `lemel.metal.freezing` solved for all rows together with numpy. A row
+The equations of `lemel.metal.bounds` solved for all rows together with numpy. A row
 whose answer does not pass every test is handed to the scalar path, so the answers are
 the same; there is a test that they are.
 """
@@ -15,7 +15,7 @@ import numpy as np
 from lemel.errors import BadInput
 from lemel.metal.array_newton import dip_many, settle_many, slide_many, touch_many
 from lemel.metal.arrays import Array, Index, Mask, PhaseMany, outlooks_many, potentials_many
-from lemel.metal.freezing import PROBES_K, liquidus, solidus
+from lemel.metal.bounds import PROBES_K, liquidus, solidus
 from lemel.metal.gibbs import LIQUID, System, system_of
 from lemel.metal.kelvin import to_k
 from lemel.tables import Tables, shipped
@@ -150,7 +150,7 @@ class _Batch:
         return np.where(good, temp_k, np.nan)
 
     def _no_colder_liquid(self, temp_k: Array, solid: str, x: Array, melt: Array) -> Mask:
-        """As `freezing._melts_colder`, turned round: a row that fails is solved as a mixture."""
+        """As `bounds._melts_colder`, turned round: a row that fails is solved as a mixture."""
         good = np.ones(len(x), dtype=np.bool_)
         if not outlooks_many(self.system, solid, x, _LEAN):
             return good

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from lemel.metal.faces import Freezing, LiquidData, SectionData
 from lemel.metal.kelvin import to_c
-from lemel.metal.melting import liquid_fraction, melting, range_of
 from lemel.metal.model import model_of
+from lemel.metal.ranges import liquid_fraction, melting, range_of
 from lemel.metal.segregation import freeze_segregated
 from lemel.tables import Tables, shipped
 from lemel.values import Composition

@@ -10,18 +10,32 @@ Source of the search: W. B. White, S. M. Johnson and G. B. Dantzig, J. Chem. Phy
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
+from itertools import combinations
 
 from lemel.errors import Broken
-from lemel.metal.gibbs import PhaseAt, System
+from lemel.metal.gibbs import LIQUID, PhaseAt, System
 from lemel.metal.linear import solve
 from lemel.metal.settle import Portion, settle
-from lemel.metal.stability import STABLE, Dip, apart, corners, dip, lowest_dip, outlooks, slide
+from lemel.metal.stability import (
+    STABLE,
+    Dip,
+    apart,
+    corners,
+    dip,
+    lowest_dip,
+    outlooks,
+    slide,
+    split,
+)
 
 #: Nearer than this (mole fraction) to a phase of the state lies its own valley.
 _OWN = 0.03
+#: How far a guess of unmixed solids leans to its leading element at least.
+_RICH = 0.92
 
-__all__ = ["equilibrium", "is_lowest", "plane_of", "present"]
+__all__ = ["confirmed", "equilibrium", "is_lowest", "parted", "plane_of", "present"]
 
 
 def equilibrium(
@@ -41,12 +55,26 @@ def equilibrium(
     if len(x) == 1:
         name = min(names, key=lambda n: system.phase(n, temp_k).ends[0])
         return [Portion(name, 1.0, [1.0])]
+    found = confirmed(system, temp_k, x, guess, names)
+    if found is None and LIQUID not in names:
+        for solids in parted(system, x, temp_k):
+            found = found or confirmed(system, temp_k, x, solids, names)
+    return found or _search(system, temp_k, x, names)
+
+
+def confirmed(
+    system: System,
+    temp_k: float,
+    x: Sequence[float],
+    guess: Sequence[Portion],
+    names: Sequence[str],
+) -> list[Portion] | None:
+    """The state that a guess leads to, if it passes the tangent-plane test."""
     known = [p for p in guess if p.phase in names]
-    if known:
-        found = present(system, temp_k, known, x)
-        if found is not None and is_lowest(system, temp_k, found, names):
-            return found
-    return _search(system, temp_k, x, names)
+    found = present(system, temp_k, known, x) if known else None
+    if found is not None and is_lowest(system, temp_k, found, names):
+        return found
+    return None
 
 
 def plane_of(system: System, temp_k: float, portions: Sequence[Portion]) -> list[float]:
@@ -94,6 +122,25 @@ def is_lowest(
             if all(apart(y, z) > _OWN for z in own) and dip(phase, plane, y).depth < STABLE:
                 return False
     return True
+
+
+def parted(system: System, x: Sequence[float], temp_k: float) -> Iterator[list[Portion]]:
+    """Guesses of the two solids that an alloy may consist of, the likeliest first.
+
+    One solid that unmixes: rich in one and in the other of two elements that repel each
+    other. Two lattices: each where it lies lowest under the plane of the first.
+    """
+    rt = system.gas_j_molk * temp_k
+    for name in system.solids:
+        for i, j, repulsion in system.phase(name, temp_k).repulsions():
+            if repulsion > 0:
+                # Far from the critical point a regular solution dissolves exp(-repulsion / RT).
+                little = max(1e-12, min(1 - _RICH, 1.5 * math.exp(-repulsion / rt)))
+                yield [Portion(name, 0.5, split(x, i, j, lean)) for lean in (1 - little, little)]
+    for one, other in combinations(system.solids, 2):
+        plane = system.phase(one, temp_k).potentials(x)
+        low = lowest_dip([system.phase(other, temp_k)], plane, [x, *corners(len(x))])
+        yield [Portion(one, 0.5, list(x)), Portion(other, 0.5, low.x)]
 
 
 def _search(

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from lemel.metal.freezing import Touch, touch
+from lemel.metal.bounds import Touch, touch
 from lemel.metal.gibbs import LIQUID, PhaseAt, System
 from lemel.metal.settle import Portion, settle
 from lemel.metal.stability import Dip, apart, dip, is_bottom, shifted, slide, split

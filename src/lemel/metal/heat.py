@@ -7,15 +7,15 @@ as fully precipitated, which is the safe side: solution-treated 925 silver start
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
-from lemel.metal.equilibrium import equilibrium
+from lemel.metal.equilibrium import equilibrium, is_lowest, present
 from lemel.metal.faces import HeatCurve
 from lemel.metal.gibbs import LIQUID, System
 from lemel.metal.kelvin import to_c, to_k
-from lemel.metal.melting import NARROW_K, Range, portions, range_of
-from lemel.metal.model import model_of
+from lemel.metal.model import Model, model_of
+from lemel.metal.ranges import NARROW_K, Range, portions, range_of
 from lemel.metal.settle import Portion
 from lemel.tables import Tables, shipped
 from lemel.values import Composition
@@ -23,8 +23,9 @@ from lemel.values import Composition
 __all__ = ["enthalpy_j_g", "heat_curve", "heat_to_pour_j_g"]
 
 COLD_C = 20.0
-_SOLID_NODES, _MUSHY_NODES, _LIQUID_NODES = 20, 40, 8
+_SOLID_NODES, _MUSHY_NODES, _LIQUID_NODES = 32, 64, 12
 _ABOVE_K = 600.0
+_TEST_EVERY = 6
 
 
 def _state_h(system: System, temp_k: float, state: Sequence[Portion]) -> float:
@@ -65,45 +66,79 @@ def heat_curve(body: Composition, *, tables: Tables | None = None) -> HeatCurve:
 @lru_cache(maxsize=512)
 def _heat_curve(body: Composition, tables: Tables) -> HeatCurve:
     model, span = model_of(body, tables), range_of(body, tables)
-    system, x = model.system, model.x
-    masses = system.molar_mass
     cold = _cold_h(body, tables)
     temps, heats, liquid = [], [], []
-    state: Sequence[Portion] = ()
-    for temp_k in _node_temps(span):
-        at_k = span.to_model_k(temp_k)
-        if temp_k >= span.real_top_k:
-            state = [Portion(LIQUID, 1.0, list(x))]
-        elif temp_k <= span.real_bottom_k:
-            solid = state if state and state[0].phase != LIQUID else ()
-            state = equilibrium(system, at_k, x, solid, only=system.solids)
-        else:
-            start = state or [
-                Portion(LIQUID, 0.9, list(x)), Portion(span.top.phase, 0.1, span.top.x)
-            ]  # fmt: skip
-            if len(start) == 1:
-                start = [Portion(LIQUID, 0.9, list(x)), Portion(span.top.phase, 0.1, span.top.x)]
-            state = equilibrium(system, at_k, x, start)
+    for temp_k, at_k, state in _states(model, span):
         temps.append(to_c(temp_k))
-        heats.append((_state_h(system, at_k, state) - cold) / model.grams_per_mole)
-        liquid.append(_liquid_mass(state, masses))
-    order = range(len(temps) - 1, -1, -1)
-    return _strictly_rising(
-        [temps[i] for i in order], [heats[i] for i in order], [liquid[i] for i in order]
-    )
+        heats.append((_state_h(model.system, at_k, state) - cold) / model.grams_per_mole)
+        liquid.append(_liquid_mass(state, model.system.molar_mass))
+    return _strictly_rising(temps[::-1], heats[::-1], liquid[::-1])
 
 
-def _node_temps(span: Range) -> list[float]:
-    """Hot to cold; the range itself gets the finest nodes, with both ends exact."""
+def _states(model: Model, span: Range) -> Iterator[tuple[float, float, Sequence[Portion]]]:
+    """Real temperature, the model's, and the phases there, from hot to cold.
+
+    The melting range gets the finest nodes, with both its ends.
+    """
+    system, x = model.system, list(model.x)
     top, bottom, cold = span.real_top_k, span.real_bottom_k, to_k(COLD_C)
-    hot = [top + _ABOVE_K * (1 - n / _LIQUID_NODES) for n in range(_LIQUID_NODES)]
-    solid = [bottom - (bottom - cold) * n / _SOLID_NODES for n in range(1, _SOLID_NODES + 1)]
-    if top - bottom < NARROW_K:
-        return [*hot, top, top - NARROW_K, *solid]
-    mushy = [top - (top - bottom) * n / _MUSHY_NODES for n in range(1, _MUSHY_NODES)]
-    # The liquid's last share may vanish in a step at the solidus (a eutectic).
-    edge = bottom + min(1e-3, (top - bottom) / 1000)
-    return [*hot, top, *mushy, edge, bottom, *solid]
+    melt = [Portion(LIQUID, 1.0, x)]
+    for n in range(_LIQUID_NODES + 1):
+        temp_k = top + _ABOVE_K * (1 - n / _LIQUID_NODES)
+        yield temp_k, span.to_model_k(temp_k), melt
+    solids = [Portion(span.top.phase, 1.0, x)]
+    if top - bottom >= NARROW_K:
+        # The last liquid may vanish in a step at the solidus (a eutectic).
+        edge = bottom + min(1e-3, (top - bottom) / 1000)
+        step = (top - bottom) / _MUSHY_NODES
+        nodes = [*(top - step * n for n in range(1, _MUSHY_NODES)), edge]
+        guess = [Portion(LIQUID, 0.9, x), Portion(span.top.phase, 0.1, span.top.x)]
+        for node in _chain(system, x, span, nodes, guess, tuple(system.phases)):
+            yield node
+            solids = [p for p in node[2] if p.phase != LIQUID] or solids
+    else:
+        bottom = top - NARROW_K
+    nodes = [bottom - (bottom - cold) * n / _SOLID_NODES for n in range(_SOLID_NODES + 1)]
+    yield from _chain(system, x, span, nodes, solids, system.solids)
+
+
+def _chain(
+    system: System,
+    x: Sequence[float],
+    span: Range,
+    temps_k: Sequence[float],
+    guess: Sequence[Portion],
+    names: Sequence[str],
+) -> Iterator[tuple[float, float, Sequence[Portion]]]:
+    """Each state from the one before; every few nodes the tangent-plane test, and where it
+    fails the nodes since the last test are done again with care."""
+    state: Sequence[Portion] = guess
+    for first in range(0, len(temps_k), _TEST_EVERY):
+        block = [(t, span.to_model_k(t)) for t in temps_k[first : first + _TEST_EVERY]]
+        found = _quickly(system, x, block, state)
+        if found is None or not is_lowest(system, block[-1][1], found[-1], names):
+            found, careful = [], state
+            for _, at_k in block:
+                careful = equilibrium(system, at_k, x, careful, only=names)
+                found.append(careful)
+        state = found[-1]
+        yield from ((t, at_k, one) for (t, at_k), one in zip(block, found, strict=True))
+
+
+def _quickly(
+    system: System,
+    x: Sequence[float],
+    block: Sequence[tuple[float, float]],
+    state: Sequence[Portion],
+) -> list[Sequence[Portion]] | None:
+    found: list[Sequence[Portion]] = []
+    for _, at_k in block:
+        settled = present(system, at_k, state, x) if len(x) > 1 else None
+        if settled is None:
+            return None
+        state = settled
+        found.append(settled)
+    return found
 
 
 def _liquid_mass(state: Sequence[Portion], masses: Sequence[float]) -> float:

@@ -11,8 +11,8 @@ from functools import lru_cache
 from itertools import combinations
 
 from lemel.metal.kelvin import to_k
-from lemel.metal.melting import range_of
 from lemel.metal.model import sheet_for
+from lemel.metal.ranges import range_of
 from lemel.tables import Tables, shipped
 from lemel.values import REST, Composition
 

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from lemel.metal.dangers import hazards
 from lemel.metal.faces import PhaseShare
-from lemel.metal.hazards import hazards
+from lemel.metal.fineness import standards_met
 from lemel.metal.heat import heat_to_pour_j_g
-from lemel.metal.melting import liquid_fraction, melting, phases
 from lemel.metal.properties import density_g_cm3, liquid_density_g_cm3
-from lemel.metal.standards import standards_met
+from lemel.metal.ranges import liquid_fraction, melting, phases
 from lemel.metal.vapour import vapour_pa
 from lemel.tables import Tables, shipped
 from lemel.values import Caution, Composition, Saying, Standard

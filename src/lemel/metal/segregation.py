@@ -13,9 +13,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from lemel.metal.bounds import Touch
 from lemel.metal.equilibrium import equilibrium
 from lemel.metal.follow import Place, drift_of, exact, further, lengthen, meeting, rivals_of
-from lemel.metal.freezing import Touch
 from lemel.metal.gibbs import LIQUID, System
 from lemel.metal.settle import Portion
 from lemel.metal.stability import Dip, apart

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lemel.metal.freezing import Touch
+from lemel.metal.bounds import Touch
 from lemel.metal.gibbs import LIQUID, System
 from lemel.metal.linear import solve
 from lemel.metal.stability import apart, shifted, split

@@ -6,8 +6,8 @@ import math
 
 from lemel.metal.gibbs import LIQUID
 from lemel.metal.kelvin import to_k
-from lemel.metal.melting import range_of
 from lemel.metal.model import model_of
+from lemel.metal.ranges import range_of
 from lemel.tables import Tables, shipped
 from lemel.values import Composition
 

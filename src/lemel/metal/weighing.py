@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lemel.errors import BadInput
-from lemel.metal.standards import standards
+from lemel.metal.fineness import standards
 from lemel.tables import Tables, shipped
 from lemel.values import METALS, Caution, Quantity, Saying, SayingValue
 

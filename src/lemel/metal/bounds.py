@@ -11,10 +11,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 from lemel.errors import Broken
-from lemel.metal.equilibrium import equilibrium, is_lowest, plane_of, present
+from lemel.metal.equilibrium import equilibrium, is_lowest, parted, plane_of, present
 from lemel.metal.gibbs import LIQUID, System
 from lemel.metal.linear import solve
 from lemel.metal.settle import Portion, settle
@@ -27,15 +26,12 @@ from lemel.metal.stability import (
     lowest_dip,
     shifted,
     slide,
-    split,
 )
 
 __all__ = ["PROBES_K", "Solidus", "Touch", "liquidus", "solidus", "touch"]
 
 _COLDEST_K, _HOTTEST_K = 250.0, 3000.0
 _SURE = 1e-5
-#: How far a guess of unmixed solids leans to its leading element.
-_RICH = 0.92
 _SAME_VALLEY = 0.05
 #: No single solid begins to melt below this part of its liquidus (K).
 _WIDEST = 0.72
@@ -268,22 +264,6 @@ def _mixtures(
             solids = present(system, temp_k, guess, x)
             if solids and len(solids) > 1:
                 yield temp_k, solids
-
-
-def parted(system: System, x: Sequence[float], temp_k: float) -> Iterator[list[Portion]]:
-    """Guesses of the two solids that an alloy may consist of, the likeliest first.
-
-    One solid that unmixes: rich in one and in the other of two elements that repel each
-    other. Two lattices: each where it lies lowest under the plane of the first.
-    """
-    for name in system.solids:
-        for i, j, repulsion in system.phase(name, temp_k).repulsions():
-            if repulsion > 0:
-                yield [Portion(name, 0.5, split(x, i, j, lean)) for lean in (_RICH, 1 - _RICH)]
-    for one, other in combinations(system.solids, 2):
-        plane = system.phase(one, temp_k).potentials(x)
-        low = lowest_dip([system.phase(other, temp_k)], plane, [x, *corners(len(x))])
-        yield [Portion(one, 0.5, list(x)), Portion(other, 0.5, low.x)]
 
 
 def _first_liquid(

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from lemel.metal.faces import HeatLimits, Working
 from lemel.metal.families import family
-from lemel.metal.melting import melting
+from lemel.metal.ranges import melting
 from lemel.tables import Row, Tables, shipped
 from lemel.values import Composition, Quantity, Saying, SayingValue
 

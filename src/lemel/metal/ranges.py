@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from lemel.metal.bounds import Touch, liquidus, solidus
 from lemel.metal.equilibrium import equilibrium
 from lemel.metal.faces import Melting, PhaseShare
-from lemel.metal.freezing import Touch, liquidus, solidus
 from lemel.metal.gibbs import LIQUID
 from lemel.metal.kelvin import to_c, to_k
 from lemel.metal.model import Model, model_of
@@ -129,15 +128,13 @@ def portions(body: Composition, temp_k: float, tables: Tables) -> tuple[Portion,
             Portion(LIQUID, min(1.0, share), list(model.x)),
             Portion(span.top.phase, max(0.0, 1 - share), list(model.x)),
         )
-    only = model.system.solids if at_k <= span.bottom_k else None
-    return tuple(equilibrium(model.system, at_k, model.x, _near(model, span, at_k), only=only))
-
-
-def _near(model: Model, span: Range, temp_k: float) -> Sequence[Portion]:
-    """A first guess inside the melting range: half liquid, half the first solid."""
-    if temp_k <= span.bottom_k:
-        return [Portion(span.top.phase, 1.0, list(model.x))]
-    return [Portion(LIQUID, 0.7, list(model.x)), Portion(span.top.phase, 0.3, span.top.x)]
+    system, x = model.system, model.x
+    solid = at_k <= span.bottom_k
+    names = system.solids if solid else tuple(system.phases)
+    guess = [Portion(span.top.phase, 1.0, list(x))]
+    if not solid:
+        guess = [Portion(LIQUID, 0.7, list(x)), Portion(span.top.phase, 0.3, span.top.x)]
+    return tuple(equilibrium(system, at_k, x, guess, only=names))
 
 
 def phases(
