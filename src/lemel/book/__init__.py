@@ -11,22 +11,34 @@ from typing import TYPE_CHECKING, Any
 
 from lemel.book.values import (
     PLACES,
+    Accepted,
     Account,
     Audit,
+    Done,
     Line,
+    LossRow,
+    PlanStep,
     Sealed,
+    Statement,
+    StatementLine,
 )
 
 if TYPE_CHECKING:
-    from lemel.book.shop import Book, open_book
+    from lemel.book.shop import Book, open_book, restore
 
-__all__ = ["PLACES", "Account", "Audit", "Book", "Line", "Sealed", "open_book"]
+__all__ = [
+    "PLACES", "Accepted", "Account", "Audit", "Book", "Done", "Line", "LossRow", "PlanStep",
+    "Sealed", "Statement", "StatementLine", "open_book", "restore",
+]  # fmt: skip
+
+#: Names that need Django.
+_LATER = ("Book", "open_book", "restore")
 
 
 def __getattr__(name: str) -> Any:
-    if name not in ("Book", "open_book"):
+    if name not in _LATER:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from lemel.book import shop
 
-    globals().update({own: getattr(shop, own) for own in ("Book", "open_book")})
+    globals().update({own: getattr(shop, own) for own in _LATER})
     return globals()[name]

@@ -16,7 +16,7 @@ from lemel.book.values import Account, Line, Sealed
 from lemel.errors import BadInput
 from lemel.values import Holding
 
-__all__ = ["balances", "found_key", "held", "post", "reverse", "tail", "writing"]
+__all__ = ["balances", "found_key", "held", "post", "reverse", "tail", "undo", "writing"]
 
 
 @contextmanager
@@ -44,6 +44,11 @@ def writing(alias: str) -> Iterator[None]:
                 "book", "another writer is at work", "one writer at a time", "Try again."
             ) from None
         raise
+
+
+def undo(alias: str) -> None:
+    """Leave nothing of the transaction that is running."""
+    transaction.set_rollback(True, using=alias)
 
 
 def _refused(fault: DatabaseError) -> BadInput:

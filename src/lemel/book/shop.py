@@ -10,13 +10,38 @@ from types import TracebackType
 from typing import Any
 
 from lemel.book import audit as auditing
-from lemel.book import engine, ledger, people
+from lemel.book import (
+    engine,
+    evidence,
+    flow,
+    heats,
+    ledger,
+    lineage,
+    losses,
+    people,
+    records,
+    safe,
+    statement,
+    steps,
+    swap,
+)
 from lemel.book.folder import is_book, make_folder
-from lemel.book.values import Account, Audit, Line, Sealed
+from lemel.book.values import (
+    Accepted,
+    Account,
+    Audit,
+    Done,
+    Line,
+    LossRow,
+    PlanStep,
+    Sealed,
+    Statement,
+)
 from lemel.errors import BadInput
-from lemel.values import Holding
+from lemel.plan import Plan
+from lemel.values import Addition, Bar, Composition, Consent, Holding, Lot, Origin, Reading
 
-__all__ = ["Book", "open_book"]
+__all__ = ["Book", "open_book", "restore"]
 
 
 def _utc_now() -> datetime:
@@ -66,7 +91,9 @@ class Book:
     def erase_names(self, owner: str) -> str:
         """Take a person's names out; the ledger stays whole. Gives the key that is left."""
         with ledger.writing(self.alias):
-            return people.erase(self.alias, owner, self.now())
+            key = people.erase(self.alias, owner, self.now())
+            flow.redact(self.alias, owner, key)
+            return key
 
     def post(
         self,
@@ -110,6 +137,197 @@ class Book:
         """Recompute the chain, the balances and the totals; `expect` is a head noted earlier."""
         return auditing.audit(self.alias, expect)
 
+    def weigh_in(
+        self,
+        lots: Sequence[Lot] = (),
+        readings: Sequence[Reading] = (),
+        owners: Mapping[str, str] | None = None,
+        consents: Sequence[Consent] = (),
+        *,
+        additions: Sequence[Addition] = (),
+        bars: Sequence[Bar] = (),
+        compositions: Mapping[str, Composition] | None = None,
+        by: str = "",
+    ) -> tuple[Sealed, ...]:
+        """Lots, additions (their stock) and bars into the store, one entry each, all or none.
+
+        A lot counts by what `lemel.scrap` believes of it now, unless `compositions` says
+        otherwise. The same again changes nothing; another thing under the same id is refused.
+        """
+        with ledger.writing(self.alias):
+            people.enter_owners(self.alias, owners or {})
+            records.enter_consents(self.alias, consents)
+            return records.weigh_in(
+                self.alias, self.now(), lots, readings, additions, bars, compositions or {}, by
+            )
+
+    def enter_readings(self, readings: Sequence[Reading]) -> None:
+        """Evidence as it was taken; it changes no balance by itself."""
+        with ledger.writing(self.alias):
+            records.enter_readings(self.alias, readings)
+
+    def enter_consents(self, consents: Sequence[Consent]) -> None:
+        """What owners have allowed."""
+        with ledger.writing(self.alias):
+            records.enter_consents(self.alias, consents)
+
+    def withdraw(self, name: str) -> None:
+        """Take back a reading, a consent, or a lot that holds nothing; it stays to be seen."""
+        with ledger.writing(self.alias):
+            records.withdraw(self.alias, name)
+
+    def lots(self) -> tuple[Lot, ...]:
+        """Lots with metal in the store, at the mass they have now: bars and remnants too."""
+        return records.at_hand(self.alias, "lot")
+
+    def additions(self) -> tuple[Addition, ...]:
+        """Additions with metal in the store, at the mass they have now."""
+        return records.at_hand(self.alias, "addition")
+
+    def bars(self) -> tuple[Bar, ...]:
+        """Bars that were weighed in as bars, at the mass they have now."""
+        return records.at_hand(self.alias, "bar")
+
+    def readings(self, about: str | None = None) -> tuple[Reading, ...]:
+        """All evidence, or that on one lot, heat or bar."""
+        return records.readings(self.alias, about)
+
+    def accept(self, plan: Plan) -> Accepted:
+        """Keep a plan whole and reserve what it takes; accepting it twice changes nothing."""
+        with ledger.writing(self.alias):
+            return flow.accept(self.alias, self.now(), plan)
+
+    def plan(self, plan: str) -> Plan:
+        """A plan as it was accepted; nothing is computed anew."""
+        return flow.kept_plan(self.alias, plan)
+
+    def steps(self, plan: str) -> tuple[PlanStep, ...]:
+        """The steps of an accepted plan, in order."""
+        return flow.plan_steps(self.alias, plan)
+
+    def charge(
+        self,
+        plan: str,
+        heat: str,
+        *,
+        before: Mapping[str, float] | None = None,
+        taken: Mapping[str, float] | None = None,
+        answers: Mapping[str, str] | None = None,
+        by: str = "",
+    ) -> Done:
+        """From the bags into the pot. `before`: whole bags, weighed; `taken`: into the pot."""
+        weights = steps.Weights(before or {}, taken or {}, {}, answers or {})
+        return self._step(lambda: steps.charge(self.alias, self.now(), plan, heat, weights, by))
+
+    def molten(self, plan: str, heat: str, *, by: str = "") -> None:
+        """The charge is down."""
+        with ledger.writing(self.alias):
+            heats.move_on(self.alias, self.now(), f"{plan}/{heat}", "molten", by)
+
+    def pour(
+        self,
+        plan: str,
+        heat: str,
+        *,
+        after: Mapping[str, float] | None = None,
+        answers: Mapping[str, str] | None = None,
+        by: str = "",
+    ) -> Done:
+        """Out of the pot, by weight of each bar, feeder and what stays in the pot."""
+        weights = steps.Weights({}, {}, after or {}, answers or {})
+        return self._step(lambda: steps.pour(self.alias, self.now(), plan, heat, weights, by))
+
+    def work(
+        self,
+        plan: str,
+        step: str,
+        *,
+        before: Mapping[str, float] | None = None,
+        after: Mapping[str, float] | None = None,
+        answers: Mapping[str, str] | None = None,
+        by: str = "",
+    ) -> Done:
+        """A step that parts, mills or cuts a bar, by weight of what comes of it."""
+        weights = steps.Weights(before or {}, {}, after or {}, answers or {})
+        return self._step(lambda: steps.work(self.alias, self.now(), plan, step, weights, by))
+
+    def _step(self, act: Callable[[], Done]) -> Done:
+        """One transaction; a step that stops leaves nothing behind."""
+        with ledger.writing(self.alias):
+            done = act()
+            if done.entry is None:
+                ledger.undo(self.alias)
+            return done
+
+    def prove(
+        self,
+        plan: str,
+        heat: str,
+        reading: Reading,
+        composition: Composition | None = None,
+        *,
+        by: str = "",
+    ) -> Sealed | None:
+        """An assay of a poured heat: its difference, on all that is still in the house."""
+        with ledger.writing(self.alias):
+            name = f"{plan}/{heat}"
+            return evidence.prove(self.alias, self.now(), name, reading, composition, by)
+
+    def close_heat(self, plan: str, heat: str, *, by: str = "") -> None:
+        """Nothing more is to come of this heat."""
+        with ledger.writing(self.alias):
+            heats.move_on(self.alias, self.now(), f"{plan}/{heat}", "closed", by)
+
+    def heat_state(self, plan: str, heat: str) -> str:
+        """planned, charged, molten, poured, proven or closed."""
+        return heats.state_of(self.alias, f"{plan}/{heat}")
+
+    def heat_events(self, plan: str, heat: str) -> tuple[tuple[str, str, dict[str, Any]], ...]:
+        """What happened to a heat: hour, state, facts."""
+        return heats.events(self.alias, f"{plan}/{heat}")
+
+    def stock_take(self, account: Account, weighed_g: float, *, by: str = "") -> Sealed | None:
+        """Bring a heap to what the balance says; None where it says the same."""
+        with ledger.writing(self.alias):
+            return steps.stock_take(self.alias, self.now(), account, round(weighed_g * 1000), by)
+
+    def ancestors(self, body: str) -> dict[str, tuple[str, ...]]:
+        """Every body that this one's metal comes from, each with its own parents."""
+        return lineage.ancestors(self.alias, body)
+
+    def descendants(self, body: str) -> dict[str, tuple[str, ...]]:
+        """Every body that holds metal of this one, each with its own children."""
+        return lineage.descendants(self.alias, body)
+
+    def origin(self, body: str) -> Origin:
+        """Shares of fine mass by origin class, as they were frozen."""
+        return lineage.origin_of(self.alias, body)
+
+    def mark_suspect(self, body: str) -> tuple[str, ...]:
+        """A body, its heats and all that came of them are barred from further plans."""
+        with ledger.writing(self.alias):
+            return lineage.mark_suspect(self.alias, body)
+
+    def losses(self, since: str = "", until: str = "9999") -> tuple[LossRow, ...]:
+        """Loss by operation against its allowance, from `since` to before `until`."""
+        return losses.losses(self.alias, since, until)
+
+    def statement(self, owner: str, since: str = "", until: str = "9999") -> Statement:
+        """An owner's statement from `since` to before `until` (dates or hours as text)."""
+        return statement.statement(self.alias, owner, since, until)
+
+    def backup(self, to: Path | None = None) -> tuple[Path, Audit]:
+        """One zip, verified by opening and auditing the copy."""
+        return safe.backup(self.alias, self.folder, self.now(), to)
+
+    def export(self) -> dict[str, Any]:
+        """Everything in the book as plain data."""
+        return swap.written_out(self.alias)
+
+    def read_in(self, data: Mapping[str, Any]) -> Audit:
+        """What another book exported, into this one, which must be empty."""
+        return swap.read_in(self.alias, data)
+
 
 def open_book(
     path: Path | str, *, create: bool = False, clock: Callable[[], datetime] = _utc_now
@@ -128,3 +346,9 @@ def open_book(
     alias = engine.connect(folder)
     engine.migrate(alias)
     return Book(folder, alias, clock)
+
+
+def restore(backup: Path | str, path: Path | str) -> Audit:
+    """A book from its backup, into a folder that has none."""
+    engine.ready()
+    return safe.restore(Path(backup).expanduser(), Path(path).expanduser().resolve())

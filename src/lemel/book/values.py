@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from lemel.book.guards import OPEN_PLACES
-from lemel.values import Composition, Holding, Objection, is_id, is_one_of
+from lemel.values import Holding, Objection, is_id, is_one_of
 
 __all__ = [
     "PLACES", "Account", "Accepted", "Audit", "Done", "Line", "LossRow", "PlanStep", "Sealed",
@@ -108,14 +108,12 @@ class Audit:
 
 @dataclass(frozen=True, slots=True)
 class StatementLine:
-    """One entry as it touches an owner: what came in or went out at one place."""
+    """One entry as it touches an owner: what the owner has more (or less) of by it, in all."""
 
     number: int
     made_at: str
     kind: str
     about: str
-    place: str
-    body: str
     gross_mg: int
     fine_ng: Mapping[str, int]
 
@@ -151,4 +149,3 @@ class LossRow:
     z: float
     leak: float
     grade: str
-    fineness: Composition | None = field(default=None)

@@ -1,0 +1,266 @@
+"""The Quillmarsh month through its real steps: reserved, charged, poured, milled, cut, proven."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+
+from lemel.book import Account, open_book
+from lemel.errors import BadInput
+from lemel.values import Composition, Holding, Reading
+from lemel.words import say
+
+from .conftest import fill
+
+
+def run(book, plan, **weights):
+    """Every step of the plan as planned, but for the weights that are told."""
+    for step in book.steps(plan.id):
+        if step.kind == "melt_and_pour":
+            heat = step.about.split("/")[1]
+            done = book.charge(plan.id, heat)
+            assert done.entry, done
+            book.molten(plan.id, heat)
+            done = book.pour(plan.id, heat, **weights.get(heat, {}))
+        elif step.kind != "top_up":
+            done = book.work(plan.id, step.name, **weights.get(step.name, {}))
+        assert done.entry, (step.name, [say(one) for one in done.objections])
+
+
+def test_the_weigh_in_holds_what_the_lots_weigh_and_twice_is_once(stocked, month):
+    held = {a.body: h.gross_mg for a, h in stocked.balances(place="store").items()}
+    assert {lot.id: round(lot.mass_g * 1000) for lot in month.lots}.items() <= held.items()
+    entries = stocked.head()
+    fill(stocked, month)
+    assert stocked.head() == entries
+
+
+def test_another_lot_under_the_same_name_is_refused(stocked, month):
+    other = dataclasses.replace(month.lots[0], note="another bag")
+    with pytest.raises(BadInput, match="an id that is new"):
+        stocked.weigh_in([other])
+
+
+def test_an_accepted_plan_is_kept_whole_and_reserves_its_lots(stocked, plan):
+    accepted = stocked.accept(plan)
+    assert stocked.plan(plan.id) == plan
+    assert accepted.reserved_mg["S1"] == sum(
+        round(1000 * line.mass_g)
+        for heat in plan.heats
+        for line in heat.charge.lines
+        if line.body == "S1"
+    )
+    assert stocked.accept(plan) == accepted
+
+
+def test_no_lot_is_promised_twice(stocked, plan):
+    stocked.accept(plan)
+    with pytest.raises(BadInput, match="more is reserved than is there"):
+        stocked.accept(dataclasses.replace(plan, id="again"))
+    assert len(stocked.accept(plan).steps) == len(stocked.steps(plan.id))
+
+
+def test_what_is_promised_is_not_taken_for_something_else(stocked, plan):
+    stocked.accept(plan)
+    with pytest.raises(BadInput, match="what is taken is reserved"):
+        stocked.stock_take(Account("shop", "store", "S1"), 1.0)
+
+
+def test_a_plan_on_a_consent_that_is_not_on_record_is_refused(tmp_path, month, plan):
+    with open_book(tmp_path / "book", create=True) as book:
+        shop = month.workshop
+        book.weigh_in(month.lots, month.readings, shop.owners, additions=shop.additions)
+        with pytest.raises(BadInput, match="consent is"):
+            book.accept(plan)
+        assert book.steps(plan.id) == ()
+
+
+def test_the_month_as_planned_ends_as_the_plan_says_to_the_milligram(stocked, plan):
+    """Two ways: the book's own entries, and the plan's ledger, which knows nothing of the book."""
+    stocked.accept(plan)
+    run(stocked, plan)
+    assert stocked.audit().whole
+    for row in plan.balance.owners:
+        places = dict(row.places_mg)
+        held = {}
+        for account, metal in stocked.balances(owner=row.owner).items():
+            held[account.place] = held.get(account.place, 0) + metal.gross_mg
+        in_store = ("lot", "addition", "bar", "remnant", "offcut")
+        assert held.get("store", 0) == sum(places.get(p, 0) for p in in_store)
+        same = {"piece": "piece", "lemel_box": "kerf", "hold_up": "hold_up", "loss": "loss"}
+        for ours, theirs in same.items():
+            assert held.get(ours, 0) == places.get(theirs, 0)
+        assert held.get("process", 0) == 0
+
+
+def test_metal_is_conserved_through_the_month_in_every_element(stocked, plan):
+    before = sum((h for h in stocked.balances().values()), Holding.nothing())
+    stocked.accept(plan)
+    run(stocked, plan)
+    after = sum((h for h in stocked.balances().values()), Holding.nothing())
+    assert before == after == Holding.nothing()
+
+
+def test_a_heat_goes_one_state_at_a_time(stocked, plan):
+    stocked.accept(plan)
+    with pytest.raises(BadInput, match="poured follows only molten"):
+        stocked.pour(plan.id, "H1")
+    stocked.charge(plan.id, "H1", by="leif")
+    with pytest.raises(BadInput, match="poured follows only molten"):
+        stocked.pour(plan.id, "H1")
+    stocked.molten(plan.id, "H1")
+    stocked.pour(plan.id, "H1")
+    assert [what for _, what, _ in stocked.heat_events(plan.id, "H1")] == [
+        "charged", "molten", "poured"
+    ]  # fmt: skip
+
+
+def test_a_bag_that_weighs_wrong_stops_the_charge_until_it_is_answered_for(stocked, plan):
+    stocked.accept(plan)
+    held = stocked.held(Account("shop", "store", "S1")).gross_mg
+    head = stocked.head()
+    stopped = stocked.charge(plan.id, "H1", before={"S1": held / 1000 - 0.30})
+    assert stopped.entry is None
+    assert [one.code for one in stopped.objections] == ["book.identity.off"]
+    assert (stocked.head(), stocked.heat_state(plan.id, "H1")) == (head, "planned")
+    done = stocked.charge(
+        plan.id, "H1", before={"S1": held / 1000 - 0.30}, answers={"S1": "book_difference"}
+    )
+    assert done.entry
+    assert stocked.held(Account("shop", "stock_take", "S1")).gross_mg == 300
+
+
+def test_a_bag_within_the_limit_does_not_stop_the_charge(stocked, plan):
+    stocked.accept(plan)
+    held = stocked.held(Account("shop", "store", "S1")).gross_mg
+    assert stocked.charge(plan.id, "H1", before={"S1": held / 1000 + 0.05}).entry
+
+
+def test_a_charge_is_made_once(stocked, plan):
+    stocked.accept(plan)
+    first = stocked.charge(plan.id, "H1")
+    assert stocked.charge(plan.id, "H1").entry.number == first.entry.number
+
+
+def test_house_metal_becomes_the_customers_by_the_consent_before_the_charge(stocked, plan):
+    stocked.accept(plan)
+    stocked.charge(plan.id, "H4")
+    owners = {a.owner for a, _ in stocked.balances(place="process").items()}
+    assert owners == {"haldorsen"}
+    statement = stocked.statement("haldorsen")
+    assert [line.kind for line in statement.lines] == ["weigh_in", "top_up"]
+
+
+def test_a_spill_is_asked_about_and_then_is_the_heats_loss(stocked, plan):
+    stocked.accept(plan)
+    stocked.charge(plan.id, "H1")
+    stocked.molten(plan.id, "H1")
+    stopped = stocked.pour(plan.id, "H1", after={"H1-3": 95.0})
+    assert [one.code for one in stopped.objections] == ["book.step.loss"]
+    assert stocked.heat_state(plan.id, "H1") == "molten"
+    answer = {f"{plan.id}/H1": "book_difference"}
+    done = stocked.pour(plan.id, "H1", after={"H1-3": 95.0}, answers=answer)
+    assert done.loss_mg == 760 + 104_090 - 95_000
+    [row] = stocked.losses()
+    assert (row.operation, row.grade, row.loss_mg) == ("melt_and_pour", "stop", done.loss_mg)
+
+
+def test_more_out_than_in_is_an_error_too(stocked, plan):
+    stocked.accept(plan)
+    stocked.charge(plan.id, "H1")
+    stocked.molten(plan.id, "H1")
+    stopped = stocked.pour(plan.id, "H1", after={"H1-3": 110.0})
+    assert [one.code for one in stopped.objections] == ["book.step.gain"]
+
+
+def test_remnants_come_back_as_lots_that_know_their_ancestors(stocked, plan):
+    stocked.accept(plan)
+    run(stocked, plan)
+    rest = f"{plan.id}/H1-2-a-rest"
+    lots = {lot.id: lot for lot in stocked.lots()}
+    assert lots[rest].mass_g == pytest.approx(1.42)
+    assert lots[rest].remelts == 1
+    behind = stocked.ancestors(rest)
+    heat = f"{plan.id}/H1"
+    charged = {line.body for line in plan.heats[0].charge.lines}
+    assert set(behind[heat]) == charged
+    assert rest in stocked.descendants("S14")
+    assert rest not in stocked.descendants("G8")
+    [reading] = stocked.readings(rest)
+    assert reading.method == "own-melt-predicted"
+
+
+def test_origin_is_frozen_at_the_pour_by_fine_mass(stocked, plan):
+    """Against the plan, which worked its shares out from the same lots by itself."""
+    stocked.accept(plan)
+    run(stocked, plan)
+    told = dict(stocked.origin(f"{plan.id}/H1-3-a-rest").shares)
+    planned = dict(plan.heats[0].origin.shares)
+    assert set(told) == set(planned)
+    assert all(told[name] == pytest.approx(planned[name], abs=2e-4) for name in told)
+
+
+def test_an_assay_books_its_difference_on_all_that_is_left_of_the_heat(stocked, plan):
+    stocked.accept(plan)
+    run(stocked, plan)
+    bar = Account("shop", "store", f"{plan.id}/H1-2-a-rest")
+    before = stocked.held(bar)
+    reading = Reading("A1", f"{plan.id}/H1", "silver-volhard", {"Ag": 0.925})
+    sealed = stocked.prove(plan.id, "H1", reading)
+    after = stocked.held(bar)
+    assert sealed
+    assert after.gross_mg == before.gross_mg
+    assert after.as_dict()["Ag"] == round(before.gross_mg * 925_000)
+    assert stocked.heat_state(plan.id, "H1") == "proven"
+    difference = stocked.held(Account("shop", "assay_difference", f"{plan.id}/H1"))
+    assert difference.gross_mg == 0
+    assert difference.as_dict()["Ag"] > 0
+    assert stocked.audit().whole
+
+
+def test_a_crack_makes_the_heat_and_all_its_relatives_suspect(stocked, plan):
+    stocked.accept(plan)
+    run(stocked, plan)
+    marked = stocked.mark_suspect(f"{plan.id}/H1-1-a")
+    assert f"{plan.id}/H1" in marked
+    assert f"{plan.id}/H1-3-a-rest" in marked
+    assert f"{plan.id}/H3-1-a-rest" not in marked
+    assert "S1" not in marked
+
+
+def test_a_statement_closes(stocked, plan):
+    stocked.accept(plan)
+    run(stocked, plan)
+    told = stocked.statement("corvalho")
+    assert told.opening_mg == 0
+    assert told.closing_mg == sum(line.gross_mg for line in told.lines)
+    kinds = [line.kind for line in told.lines]
+    assert kinds == ["weigh_in", "top_up", "melt_and_pour", "mill", "mill"]
+    assert told.lines[1].gross_mg == 15_310
+    later = stocked.statement("corvalho", since="2031-10-10")
+    assert (later.opening_mg, later.closing_mg, later.lines) == (told.closing_mg,) * 2 + ((),)
+
+
+def test_the_names_of_a_customer_can_be_erased_from_the_plan_too(stocked, plan):
+    stocked.accept(plan)
+    head = stocked.head()
+    key = stocked.erase_names("haldorsen")
+    assert "haldorsen" not in str(stocked.plan(plan.id))
+    assert stocked.plan(plan.id).heats[3].owner == key
+    assert stocked.audit(head).whole
+
+
+def test_a_lot_with_metal_is_not_withdrawn_and_a_reading_is(stocked, month):
+    with pytest.raises(BadInput, match="a body that holds nothing"):
+        stocked.withdraw("S1")
+    stocked.withdraw(month.readings[0].id)
+    assert [one.withdrawn for one in stocked.readings() if one.id == month.readings[0].id] == [True]
+
+
+def test_a_composition_may_be_told_instead_of_believed(tmp_path, month):
+    with open_book(tmp_path / "book", create=True) as book:
+        lot = dataclasses.replace(month.lots[0], owner="ada")
+        book.weigh_in([lot], owners={"ada": "Ada"}, compositions={lot.id: Composition.pure("Ag")})
+        held = book.held(Account("ada", "store", lot.id))
+        assert held.as_dict() == {"Ag": round(lot.mass_g * 1e9)}
