@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import importlib
-import importlib.util
 import math
-import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,13 +13,7 @@ from lemel import melt
 from lemel.errors import BadInput
 from lemel.tables import shipped
 from lemel.values import Composition, Crucible, Furnace
-
-_spec = importlib.util.spec_from_file_location(
-    "melt_synthetic", Path(__file__).with_name("synthetic.py")
-)
-synthetic = importlib.util.module_from_spec(_spec)
-sys.modules["melt_synthetic"] = synthetic
-_spec.loader.exec_module(synthetic)
+from tests.melt import synthetic
 
 STERLING = Composition.from_millesimal({"Ag": 925, "Cu": 75})
 BATH = melt.bath_of(STERLING)

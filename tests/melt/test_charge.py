@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from lemel import melt, metal
 from lemel.errors import BadInput
-from lemel.values import Charge, ChargeLine, Composition
+from lemel.values import Charge, ChargeLine, Composition, Crucible
+from lemel.words import remedy, say
 
 STERLING = Composition.from_millesimal({"Ag": 925, "Cu": 75})
 BATH = melt.bath_of(STERLING)
@@ -198,15 +199,29 @@ def test_a_strict_bath_asks_for_more_fillings():
     assert strict.seconds > loose.seconds
 
 
-def test_a_piece_that_fits_nowhere_is_named(sterling, charge_of, furnace):
-    from lemel.values import Crucible
-
+def test_a_piece_that_fits_nowhere_is_asked_to_be_cut(sterling, charge_of, furnace):
     small = Crucible("small", "silver", "graphite", 30, 150)
     made = charge_of(sterling, ("S5", "hollowware", 150.0))
     plan = melt.do(melt.MeltProblem(made, 957, furnace, small, piece_g={"S5": (150.0,)}))
+    assert plan.status == "feasible"
+    told = next(o for o in plan.objections if o.code == "melt.charge.cut_up")
+    assert told.grade == "ask"
+    assert told.about == "S5"
+    assert told.remedy.values["most"].value == pytest.approx(
+        max(grams for fill in plan.fills for _, grams in fill.tubs)
+    )
+    assert say(told)
+    assert remedy(told)
+
+
+def test_a_pot_too_small_for_any_tub_is_refused(sterling, charge_of, furnace):
+    thimble = Crucible("thimble", "silver", "graphite", 2, 20)
+    made = charge_of(sterling, ("S5", "hollowware", 14.0))
+    plan = melt.do(melt.MeltProblem(made, 957, furnace, thimble))
     assert plan.status == "infeasible"
-    assert "melt.charge.piece_too_big" in [o.code for o in plan.objections]
-    assert all(o.remedy for o in plan.objections)
+    told = plan.objections[0]
+    assert told.code == "melt.charge.piece_too_big"
+    assert remedy(told)
 
 
 @pytest.mark.parametrize(

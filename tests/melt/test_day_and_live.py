@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,13 +12,7 @@ from lemel import melt
 from lemel.errors import BadInput
 from lemel.values import Composition, Crucible, Saying
 from lemel.words import remedy, say
-
-_spec = importlib.util.spec_from_file_location(
-    "melt_synthetic_live", Path(__file__).with_name("synthetic.py")
-)
-synthetic = importlib.util.module_from_spec(_spec)
-sys.modules["melt_synthetic_live"] = synthetic
-_spec.loader.exec_module(synthetic)
+from tests.melt import synthetic
 
 STERLING = Composition.from_millesimal({"Ag": 925, "Cu": 75})
 GOLD = Composition.from_millesimal({"Au": 750, "Ag": 125, "Cu": 125})

@@ -19,7 +19,7 @@ from lemel.melt.run import Run
 from lemel.melt.setpoint import heat_objections
 from lemel.melt.steps import stand_s
 from lemel.tables import Tables
-from lemel.values import Crucible, Furnace, Objection, Saying
+from lemel.values import Crucible, Furnace, Objection, Quantity, Saying
 
 __all__ = ["Heat", "settle"]
 
@@ -95,7 +95,7 @@ def settle(
     model = furnace_model(furnace, pot, tables=tables)
     heap = heap_of(problem.charge, problem.piece_g, tables=tables)
     rules = _rules(problem, model, bath, pot, density, tables)
-    plan, notes = _divide(problem, heap, rules)
+    heap, plan, notes = _divide(problem, heap, rules, tables)
     objections += notes
     if plan is None:
         return None, objections
@@ -127,17 +127,35 @@ def _rules(
 
 
 def _divide(
-    problem: MeltProblem, heap: Heap, rules: FillRules
-) -> tuple[FillPlan | None, list[Objection]]:
-    """By the wanted limit, else letting the bath freeze to its solidus, else not at all."""
+    problem: MeltProblem, heap: Heap, rules: FillRules, tables: Tables
+) -> tuple[Heap, FillPlan | None, list[Objection]]:
+    """By the wanted limit; else with too large pieces cut up; else letting the bath freeze for
+    a while; else not at all."""
     plan = plan_fills(heap, rules)
     if plan is not None:
-        return plan, []
+        return heap, plan, []
+    if problem.piece_g:
+        heap = heap_of(problem.charge, tables=tables)
+        plan = plan_fills(heap, rules)
+        if plan is not None:
+            asked = [_cut_up(body, heap, plan) for body in sorted(problem.piece_g)]
+            return heap, plan, [one for one in asked if one is not None]
+    about = problem.charge.heat
     loose = replace(rules, bath_least_c=rules.bath.solidus_c, never_solid=False)
     plan = plan_fills(heap, loose)
-    about = problem.charge.heat
     if plan is not None:
         way = Saying("melt.way.wait_liquid")
-        return plan, [Objection("melt.charge.freezes", about, "note", {}, way)]
+        return heap, plan, [Objection("melt.charge.freezes", about, "note", {}, way)]
     way = Saying("melt.way.cut_pieces")
-    return None, [Objection("melt.charge.piece_too_big", about, "stop", {}, way)]
+    return heap, None, [Objection("melt.charge.piece_too_big", about, "stop", {}, way)]
+
+
+def _cut_up(body: str, heap: Heap, plan: FillPlan) -> Objection | None:
+    """What a lot's pieces may weigh at most, so that each fits above the bath it meets."""
+    tubs = (dict(heap.tubs(start, end)) for start, end in pairwise(plan.cuts))
+    most_g = max((tub.get(body, 0.0) for tub in tubs), default=0.0)
+    if most_g <= 0:
+        return None
+    most = Quantity(most_g, "g")
+    way = Saying("melt.way.cut_to", {"most": most})
+    return Objection("melt.charge.cut_up", body, "ask", {"fills": plan.fills}, way)
