@@ -129,23 +129,22 @@ def _rules(
 def _divide(
     problem: MeltProblem, heap: Heap, rules: FillRules, tables: Tables
 ) -> tuple[Heap, FillPlan | None, list[Objection]]:
-    """By the wanted limit; else with too large pieces cut up; else letting the bath freeze for
-    a while; else not at all."""
-    plan = plan_fills(heap, rules)
-    if plan is not None:
-        return heap, plan, []
+    """By the wanted limit; else, since pieces are not cut, letting the bath freeze for a while;
+    else asking for the pieces to be cut after all; else not at all."""
+    loose = replace(rules, bath_least_c=rules.bath.solidus_c, never_solid=False)
+    about = problem.charge.heat
+    for limits in (rules, loose):
+        plan = plan_fills(heap, limits)
+        if plan is not None:
+            way = Saying("melt.way.wait_liquid")
+            note = Objection("melt.charge.freezes", about, "note", {}, way)
+            return heap, plan, [note] if limits is loose else []
     if problem.piece_g:
         heap = heap_of(problem.charge, tables=tables)
         plan = plan_fills(heap, rules)
         if plan is not None:
             asked = [_cut_up(body, heap, plan) for body in sorted(problem.piece_g)]
             return heap, plan, [one for one in asked if one is not None]
-    about = problem.charge.heat
-    loose = replace(rules, bath_least_c=rules.bath.solidus_c, never_solid=False)
-    plan = plan_fills(heap, loose)
-    if plan is not None:
-        way = Saying("melt.way.wait_liquid")
-        return heap, plan, [Objection("melt.charge.freezes", about, "note", {}, way)]
     way = Saying("melt.way.cut_pieces")
     return heap, None, [Objection("melt.charge.piece_too_big", about, "stop", {}, way)]
 
