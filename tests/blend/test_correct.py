@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from lemel import blend
 from lemel.errors import BadInput
+from lemel.tables import shipped
 from lemel.values import Composition
 
 GRAIN = blend.BlendAddition("grain", Composition.from_millesimal({"Ag": 999}, rest=True), 0.0, 1.06)
@@ -112,3 +113,36 @@ def test_the_cost_of_doubt_is_the_grain_that_a_better_assay_would_save():
 def test_a_melt_that_cannot_be_is_refused(field, value):
     with pytest.raises(BadInput, match=field):
         melt(**{field: value})
+
+
+def soldered(share):
+    return blend.Soldered(mass_g=120, body=0.925, body_sd=0.0015, solder_share=share, solder=0.65)
+
+
+def chosen(share, **more):
+    return blend.seams(
+        soldered(share), least=0.925, content=0.999, price_per_g=1.06, worth_per_g=0.85,
+        sale_per_g=0.7, **more,
+    )  # fmt: skip
+
+
+def test_much_solder_is_sawn_out_and_little_is_drowned():
+    # Worked by hand for a share of 6 percent, certain: drowning takes
+    # 120 (0.925 - 0.9085 + 2.3263 x 0.94 x 0.0015) / 0.074 = 32.1 g.
+    much, little = chosen((0.06, 0.0)), chosen((0.003, 0.0), labour=2.0)
+    assert much.drown_g == pytest.approx(32.1, abs=0.1)
+    assert much.better == "saw"
+    assert much.cut_away_g == pytest.approx(3 * 0.06 * 120)
+    assert little.better == "drown"
+
+
+def test_an_unsure_share_of_solder_speaks_for_the_saw():
+    sure, unsure = chosen((0.02, 0.0)), chosen((0.02, 0.01))
+    assert unsure.drown_cost - unsure.saw_cost > sure.drown_cost - sure.saw_cost
+
+
+def test_the_options_stand_on_the_rooms_own_table():
+    options, rules = blend.BlendOptions(), shipped().table("blend_rules")
+    assert options.sample_sd == rules["sample_sd"].number("value")
+    assert options.guard_short == rules["guard_short"].number("value")
+    assert options.first_probability == rules["first_probability"].number("value")

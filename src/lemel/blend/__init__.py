@@ -28,13 +28,15 @@ from lemel.blend.promise import (
     Stair,
     courses,
     evidence,
+    per_heat_probability,
     staircase,
 )
+from lemel.blend.seams import SeamChoice, Soldered, seams
 
 __all__ = [
     "BlendAddition", "BlendAnswer", "BlendHeat", "BlendLot", "BlendOptions", "BlendProblem",
     "Correction", "CoursePrice", "CourseTerms", "Demand", "EvidenceValue", "Heal", "HeatBlend",
-    "Melt", "Stair", "alternate", "correct", "courses", "do", "evidence", "from_instance",
-    "grams_to_mend", "hand_check", "medial", "partial", "preview", "staircase", "to_lower",
-    "to_raise", "total",
+    "Melt", "SeamChoice", "Soldered", "Stair", "alternate", "correct", "courses", "do", "evidence",
+    "from_instance", "grams_to_mend", "hand_check", "medial", "partial", "per_heat_probability",
+    "preview", "seams", "staircase", "to_lower", "to_raise", "total",
 ]  # fmt: skip

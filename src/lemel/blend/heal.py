@@ -15,7 +15,9 @@ from statistics import NormalDist
 from lemel.blend.admit import bar_of_lot
 from lemel.blend.build import Built, build
 from lemel.blend.faces import BlendHeat, BlendLot, BlendProblem, Heal
+from lemel.blend.rules import rule
 from lemel.solve import Solution, Variable, solve
+from lemel.tables import Tables
 from lemel.values import Quantity, Saying, Watch
 
 __all__ = ["heals", "say", "worth_saying"]
@@ -25,15 +27,13 @@ GAP = 2e-5
 OFFSET = 1000.0
 ROUNDS_MOST = 12
 WORK_MOST = 300_000
-#: Spread of a fire assay or titration, taken for "what if this lot were assayed".
-ASSAY_SD = 0.0006
 JUST_OVER_EVEN = 0.5 + 1e-9
 OPEN_G = 1e6
 
 
-def heals(problem: BlendProblem, watch: Watch) -> tuple[Heal, ...]:
+def heals(problem: BlendProblem, watch: Watch, tables: Tables | None = None) -> tuple[Heal, ...]:
     """Every single change that makes the problem possible, with its mildest number."""
-    work = _Work(problem, watch)
+    work = _Work(problem, watch, rule("assay_sd", tables))
     found: list[Heal] = []
     tries = list(_tries(work))
     for k, attempt in enumerate(tries):
@@ -68,8 +68,8 @@ def say(heal: Heal) -> Saying:
 class _Work:
     """Solves variants of one problem, each with a limited effort."""
 
-    def __init__(self, problem: BlendProblem, watch: Watch) -> None:
-        self.problem, self.watch = problem, watch
+    def __init__(self, problem: BlendProblem, watch: Watch, assay_sd: float) -> None:
+        self.problem, self.watch, self.assay_sd = problem, watch, assay_sd
 
     def least(self, variant: BlendProblem, costs: Callable[[Built], dict[int, float]]) -> Solution:
         """Minimise other costs than the problem's own; the offset is in column 0."""
@@ -369,14 +369,14 @@ def _demand(work: _Work, d: int) -> Heal | None:
 
 def _evidence(work: _Work, lot: BlendLot) -> Heal | None:
     """An assay of this lot that confirms the present estimate."""
-    now = _sd(lot)
-    if now <= ASSAY_SD:
+    now, assayed = _sd(lot), work.assay_sd
+    if now <= assayed:
         return None
-    variant = _with_lot(work.problem, lot, own_sd=ASSAY_SD, loading={})
+    variant = _with_lot(work.problem, lot, own_sd=assayed, loading={})
     if not work.possible(variant):
         return None
-    change = (ASSAY_SD - now) * 1000
-    return Heal("evidence", lot.id, "", now * 1000, ASSAY_SD * 1000, change, "millesimal")
+    change = (assayed - now) * 1000
+    return Heal("evidence", lot.id, "", now * 1000, assayed * 1000, change, "millesimal")
 
 
 def _whole(work: _Work, lot: BlendLot) -> Heal | None:

@@ -24,12 +24,16 @@ PREVIEW_WORK = 4_000
 
 
 def do(problem: BlendProblem, *, tables: Tables | None = None, watch: Watch = quiet) -> BlendAnswer:
-    """Which lots with which additions make which heat at least cost, and how sure that is."""
-    del tables  # the problem carries every figure
+    """Which lots with which additions make which heat at least cost, and how sure that is.
+
+    `tables` gives the assay's spread for "what if this lot were assayed"; all else is in
+    the problem. A problem that cannot be solved is an answer with its remedies; one that
+    cannot be meant raises BadInput.
+    """
     judge(problem)
     found = find(problem, watch)
     if not found.plan:
-        return _impossible(problem, found.proof, watch)
+        return _impossible(problem, found.proof, watch, tables)
     plan, on_steps = weigh_out(problem, found.plan)
     total = cost(problem, plan)
     bound = found.proof.bound if found.proof.bound is not None else total
@@ -90,11 +94,13 @@ def _margin_saying(problem: BlendProblem, charged: Charged) -> Saying:
     return Saying("blend.margin.tied_up" if worst else "blend.margin.none", values)
 
 
-def _impossible(problem: BlendProblem, proof: Proof, watch: Watch) -> BlendAnswer:
+def _impossible(
+    problem: BlendProblem, proof: Proof, watch: Watch, tables: Tables | None
+) -> BlendAnswer:
     if proof.stopped_by != "proof":
         said = Saying("blend.none_found", {"stopped_by": proof.stopped_by})
         return BlendAnswer("infeasible", None, (), proof, (said,))
-    found = heals(problem, watch) if problem.options.explain else ()
+    found = heals(problem, watch, tables) if problem.options.explain else ()
     head = Saying("blend.infeasible.heals" if found else "blend.infeasible.no_single_change")
     return BlendAnswer(
         "infeasible", None, (), proof, (head, *map(say, worth_saying(found))), heals=found

@@ -15,10 +15,14 @@ from lemel.blend.faces import BlendAnswer, BlendHeat, BlendOptions, BlendProblem
 from lemel.blend.hold import mean_shortfall, mender
 from lemel.blend.judge import judge
 from lemel.blend.plan_heats import do
+from lemel.blend.rules import rule
+from lemel.tables import Tables
 from lemel.values import Saying, Watch, quiet
+from lemel.values.checks import is_positive
 
 __all__ = [
-    "CoursePrice", "CourseTerms", "EvidenceValue", "Stair", "courses", "evidence", "staircase",
+    "CoursePrice", "CourseTerms", "EvidenceValue", "Stair", "courses", "evidence",
+    "per_heat_probability", "staircase",
 ]  # fmt: skip
 
 LEVELS = (0.5, 0.9, 0.95, 0.99, 0.995, 0.999)
@@ -38,6 +42,19 @@ class Stair:
     cost: float
     extra: float
     tied_fine_g: float
+
+
+def per_heat_probability(probability: float, heats: int) -> float:
+    """What each heat must promise so that all of them together keep `probability`.
+
+    Bonferroni's inequality: safe whatever the heats share, a little more than needed where
+    they share errors.
+
+    >>> round(per_heat_probability(0.99, 3), 5)
+    0.99667
+    """
+    is_positive("heats", heats)
+    return 1 - (1 - probability) / heats
 
 
 def staircase(
@@ -90,8 +107,9 @@ def evidence(
     *,
     fee: float = 0.0,
     days: float = 0.0,
-    assay_sd: float = 0.0006,
+    assay_sd: float | None = None,
     most: int = 6,
+    tables: Tables | None = None,
     watch: Watch = quiet,
 ) -> tuple[EvidenceValue, ...]:
     """Which lot to assay first: the `most` dearest doubts solved again, best saving first.
@@ -101,6 +119,7 @@ def evidence(
     """
     if answer.cost is None:
         return ()
+    spread = rule("assay_sd", tables) if assay_sd is None else assay_sd
     shares: dict[str, float] = {}
     place = {lot.id: i for i, lot in enumerate(problem.lots)}
     added = {addition.id: a for a, addition in enumerate(problem.additions)}
@@ -116,7 +135,7 @@ def evidence(
         if watch.cancelled():
             break
         lots_now = tuple(
-            dataclasses.replace(lot, own_sd=assay_sd, loading={}) if lot.id == name else lot
+            dataclasses.replace(lot, own_sd=spread, loading={}) if lot.id == name else lot
             for lot in problem.lots
         )
         surer = do(_quick(dataclasses.replace(problem, lots=lots_now)), watch=watch)
