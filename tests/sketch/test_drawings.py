@@ -41,7 +41,8 @@ def drawings_of(plan: Plan) -> dict[str, Drawing]:
             found[f"hardness {one.bar.id}"] = hardness(one.route, temper=work.need.temper)
         for sheet in work.layout.sheets if work.layout else ():
             drawn_full = full_size(work.layout, sheet.bar, (186, 150))
-            for number, drawing in enumerate((*drawn_full.inline, *drawn_full.pages)):
+            parts = [*drawn_full.inline, *(part for page in drawn_full.pages for part in page)]
+            for number, drawing in enumerate(parts):
                 found[f"layout {sheet.bar} {number}"] = drawing
     return {name: drawing for name, drawing in found.items() if drawing is not None}
 

@@ -6,6 +6,6 @@ only when a card is set.
 """
 
 from lemel.cards.heat import HeatSheet
-from lemel.cards.write import charge_card, month_pdf, write, write_charges
+from lemel.cards.write import charge_card, month_pdf, picture, write, write_charges
 
-__all__ = ["HeatSheet", "charge_card", "month_pdf", "write", "write_charges"]
+__all__ = ["HeatSheet", "charge_card", "month_pdf", "picture", "write", "write_charges"]

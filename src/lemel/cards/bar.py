@@ -17,6 +17,10 @@ from lemel.values import Bar, Objection, Saying, SayingValue, StockNeed
 
 __all__ = ["bar_card"]
 
+_WIDE_MM, _PLOT_MM, _LOW_PLOT_MM = 186.0, 34.0, 27.0
+#: A route with more lines than this may need the low plot to stay on one page.
+_MANY_ROWS = 12
+
 
 def bar_card(
     plan: Plan,
@@ -31,6 +35,7 @@ def bar_card(
     stops: list[Saying | Objection] = [one for one in route.objections if one.grade != "note"]
     if route.status == "infeasible":
         stops = [*route.objections, *route.ways_out]
+    rows = bench_rows(route, hand)
     top = [caution for caution in route.cautions if caution.at == "mill"]
     return {
         "kind": "bar",
@@ -48,12 +53,16 @@ def bar_card(
         "keys": _keys(route, hand),
         "fewest": _fewest(route, hand),
         "mind": list(dict.fromkeys(hand.short(caution) for caution in top)),
-        "rows": bench_rows(route, hand),
+        "rows": rows,
         "dense": bench_rows(route, hand, dense=True),
         "cuts": cuts,
-        "plot": drawing(hardness(route, temper=work.need.temper, width_mm=186, height_mm=34)),
+        "plot": _plot(work, route, _LOW_PLOT_MM if len(rows) > _MANY_ROWS else _PLOT_MM),
         "weigh": _weigh(route, hand),
     }
+
+
+def _plot(work: StockWork, route: Route, height_mm: float) -> dict[str, Any] | None:
+    return drawing(hardness(route, temper=work.need.temper, width_mm=_WIDE_MM, height_mm=height_mm))
 
 
 def _start(bar: Bar, hand: Hand) -> str:

@@ -61,7 +61,7 @@ def _card(
         ),
         "lines": hand.say("cards.heat.for", lines=listed(work.lines)),
         "inline": [drawing(one) for one in drawn.inline],
-        "pages": [drawing(one) for one in drawn.pages],
+        "pages": [[drawing(one) for one in page] for page in drawn.pages],
         "mind": list(dict.fromkeys(hand.short(one) for one in layout.cautions)),
         "stops": [hand.told(one) for one in layout.objections if one.grade in ("stop", "ask")],
         "blanks": [

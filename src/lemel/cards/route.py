@@ -53,16 +53,15 @@ def bench_rows(
 
 
 def _legend_once(rows: list[dict[str, Any]], hand: Hand) -> list[dict[str, Any]]:
-    """What stands under the sizes is explained where it stands first."""
+    """What holds for every run, and what stands under its sizes, is said at the first."""
     told: set[str] = set()
     for row in rows:
-        if row["kind"] not in ("run", "row"):
+        if row["kind"] != "run":
             continue
-        under = row.pop("under", "")
-        row["note"] = " ".join(one for one in (row["note"], under and hand.say(under)) if one)
-        if row["kind"] == "run" and row["note"] in told:
-            row["note"] = ""
-        told.add(row["note"])
+        under = row.pop("under")
+        said = [row["note"], hand.say(under) if under else ""]
+        row["note"] = " ".join(one for one in said if one and one not in told)
+        told.update(said)
     return rows
 
 
@@ -119,9 +118,10 @@ def _run(tool: str, steps: Sequence[Step], hand: Hand) -> dict[str, Any]:
 def _cell(step: Step, hand: Hand) -> dict[str, Any]:
     """One size with a tick box a pass; under it the screw's turns, or the gap left open."""
     under = "" if step.screw_turn is None else _turn(step.screw_turn)
-    gap = step.note.values.get("gap") if step.note and step.tool == "groove" else None
-    if isinstance(gap, Quantity):
-        under = hand.bare_size(gap.value)
+    if step.tool == "groove" and step.note:
+        gaps = [step.note.values.get(name) for name in ("first", "gap")]
+        shown = [hand.bare_size(gap.value) for gap in gaps if isinstance(gap, Quantity)]
+        under = "\N{RIGHTWARDS ARROW}".join(shown)
     return {
         "ticks": step.passes if 1 < step.passes <= _TICKS_MOST else 1,
         "size": hand.bare_size(step.size_mm),
@@ -166,6 +166,9 @@ def _note(step: Step, hand: Hand) -> str:
 
 def _anneal(step: Step, hand: Hand, facts: Tables) -> dict[str, Any]:
     values = dict(step.note.values) if step.note else {}
+    if step.note and "sign" not in values:
+        whole = {"kind": "anneal", "text": "", "then": hand.short(step.note)}
+        return {**whole, "length": hand.length(step.length_mm)}
     most = _never_over(values, facts)
     sign, cooling = (values.get(name, "") for name in ("sign", "cooling"))
     said = {

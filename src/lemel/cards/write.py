@@ -17,13 +17,13 @@ from lemel.cards.heat import HeatSheet, heat_card, sheet_of
 from lemel.cards.ids import file_name
 from lemel.cards.layout import layout_cards
 from lemel.cards.month import month_card
-from lemel.cards.press import Card, press
+from lemel.cards.press import Card, press, snapshot
 from lemel.plan import Plan
 from lemel.quantities import AS_IT_COMES, Preference
 from lemel.values import Saying
 from lemel.words import codes, say
 
-__all__ = ["charge_card", "month_pdf", "write", "write_charges"]
+__all__ = ["charge_card", "month_pdf", "picture", "write", "write_charges"]
 
 _LABEL = "cards.label."
 
@@ -58,6 +58,14 @@ def month_pdf(plan: Plan, *, units: Preference | None = None) -> bytes:
     """All cards of a plan as one PDF: month sheet, what to mind, heats with their bars and
     layouts, then what is made from the drawer. The same plan gives the same bytes."""
     return _pressed(plan.id, _cards(plan, Hand(units or AS_IT_COMES)))
+
+
+def picture(plan: Plan, *, units: Preference | None = None, ppi: float = 100.0) -> bytes:
+    """A look at the cards without a printer: the month, a heat, a bar and a layout, as PNG."""
+    named = _cards(plan, Hand(units or AS_IT_COMES))
+    kinds = {one.card["kind"]: one.card for one in reversed(named)}
+    shown = [kinds[kind] for kind in ("month", "heat", "bar", "layout") if kind in kinds]
+    return snapshot(shown, _labels(), ppi)
 
 
 def charge_card(sheet: HeatSheet, *, units: Preference | None = None) -> bytes:

@@ -22,23 +22,26 @@ _FONTS = "'Libertinus Serif', Georgia, serif"
 _JOIN_MM = 10.0
 #: The line that is measured on the print before anything is stuck on metal.
 _CHECK_MM = 50.0
+#: What a sheet of A4 on its side prints with 10 mm left free all round.
+_SHEET_MM = (277.0, 190.0)
 
 
 @dataclass(frozen=True, slots=True)
 class FullSize:
-    """One bar's layout at full size: `inline` stand one under the other on the card itself,
-    `pages` each want a sheet of A4 on its side. Both empty: it is not drawn to scale."""
+    """One bar's layout at full size: `inline` stand one under the other on the card itself;
+    `pages` each want a sheet of A4 on its side, and on it stand one under the other. Both
+    empty: it is not drawn to scale."""
 
     inline: tuple[Drawing, ...] = ()
-    pages: tuple[Drawing, ...] = ()
+    pages: tuple[tuple[Drawing, ...], ...] = ()
 
 
 def full_size(layout: Layout, bar: str, room_mm: tuple[float, float]) -> FullSize:
     """The drawing of one bar, whole where it fits into `room_mm` (width, height).
 
-    A long narrow strip is parted and stacked, each part repeating 10 mm of the one before;
-    what is larger goes on pages of its own as the cut room has parted it. Wire has no
-    full-size drawing: its cuts are a list.
+    A long narrow strip is parted and stacked, each part repeating 10 mm of the one before: on
+    the card, else on a sheet of its own. What is larger goes on as many sheets as the cut room
+    has parted it into. Wire has no full-size drawing: its cuts are a list.
     """
     svg = layout.drawing.get(bar, "")
     found = _ROOT.search(svg)
@@ -47,16 +50,22 @@ def full_size(layout: Layout, bar: str, room_mm: tuple[float, float]) -> FullSiz
     wide, high = float(found["wide"]), float(found["high"])
     if wide <= room_mm[0] and high <= room_mm[1]:
         return FullSize((_drawing(svg, bar, wide, high, 1, 1),))
-    parts = math.ceil((wide - _JOIN_MM) / (room_mm[0] - _JOIN_MM))
-    if parts * high <= room_mm[1]:
-        return FullSize(_parts(svg, found, bar, room_mm[0], parts))
+    if _parts_of(wide, room_mm[0]) * high <= room_mm[1]:
+        return FullSize(_parts(svg, found, bar, room_mm[0]))
+    if _parts_of(wide, _SHEET_MM[0]) * high <= _SHEET_MM[1]:
+        return FullSize(pages=(_parts(svg, found, bar, _SHEET_MM[0]),))
     pages = layout.pages.get(bar, ())
     return FullSize(
         pages=tuple(
-            _drawing(page, bar, *_size(page), number, len(pages))
+            (_drawing(page, bar, *_size(page), number, len(pages)),)
             for number, page in enumerate(pages, 1)
         )
     )
+
+
+def _parts_of(wide: float, window: float) -> int:
+    """How many windows a drawing takes, each but the first repeating the join."""
+    return max(1, math.ceil((wide - _JOIN_MM) / (window - _JOIN_MM)))
 
 
 def _sheet(layout: Layout, bar: str) -> SheetLayout | None:
@@ -76,10 +85,9 @@ def _size(svg: str) -> tuple[float, float]:
     return (float(found["wide"]), float(found["high"])) if found else (0.0, 0.0)
 
 
-def _parts(
-    svg: str, found: re.Match[str], bar: str, window: float, parts: int
-) -> tuple[Drawing, ...]:
+def _parts(svg: str, found: re.Match[str], bar: str, window: float) -> tuple[Drawing, ...]:
     """Windows along a strip, with the line at which they are laid on each other."""
+    parts = _parts_of(float(found["wide"]), window)
     inner = svg[found.end() : svg.rindex("</svg>")]
     high, x0, y0 = float(found["high"]), float(found["x"]), float(found["y"])
     step = window - _JOIN_MM
