@@ -127,11 +127,6 @@ def _charge(context: Context, draft: HeatDraft, blended: HeatBlend) -> Charge:
 def _melt_problem(
     context: Context, charge: Charge, choice: PotChoice, family: str, bath_c: float
 ) -> MeltProblem:
-    pieces = {
-        line.body: (line.mass_g,)
-        for line in charge.lines
-        if line.kind == "lot" and context.evidence.lots[line.body].whole
-    }
     condition = {line.body: "dry" for line in charge.lines if line.kind == "addition"}
     return MeltProblem(
         charge=charge,
@@ -140,7 +135,6 @@ def _melt_problem(
         crucible=choice.crucible,
         torch=choice.torch,
         family=family,
-        piece_g=pieces,
         condition=condition,
     )
 
