@@ -83,7 +83,7 @@ def _melt(
             tuple(o.remedy for o in choice.objections if o.remedy),
         )
     bath_c = _bath_c(context, draft, charge, choice)
-    asked = _melt_problem(context, charge, choice, family, bath_c)
+    asked = _melt_problem(charge, choice, family, bath_c)
     melted = melt.do(asked, tables=context.tables)
     if melted.status == "infeasible":
         stops = [o for o in melted.objections if o.grade == "stop"]
@@ -124,9 +124,7 @@ def _charge(context: Context, draft: HeatDraft, blended: HeatBlend) -> Charge:
     )
 
 
-def _melt_problem(
-    context: Context, charge: Charge, choice: PotChoice, family: str, bath_c: float
-) -> MeltProblem:
+def _melt_problem(charge: Charge, choice: PotChoice, family: str, bath_c: float) -> MeltProblem:
     condition = {line.body: "dry" for line in charge.lines if line.kind == "addition"}
     return MeltProblem(
         charge=charge,
