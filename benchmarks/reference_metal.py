@@ -65,7 +65,9 @@ def database(key: str, tables: Tables) -> str:
 class Oracle:
     """One system in pycalphad: phases and enthalpy at a temperature."""
 
-    def __init__(self, key: str, tables: Tables, sampling: int = SAMPLING) -> None:
+    def __init__(
+        self, key: str, tables: Tables, sampling: int = SAMPLING, *, prepared: bool = True
+    ) -> None:
         from pycalphad import Database, Model, variables
         from pycalphad.codegen.phase_record_factory import PhaseRecordFactory
         from symengine import RealDouble
@@ -82,7 +84,7 @@ class Oracle:
             self.db = Database.from_string(database(key, tables), fmt="tdb")
         self.components = [*self.names, "VA"]
         self.variables = variables
-        self.sampling = sampling
+        self.sampling, self.prepared = sampling, prepared
         self.models = {p: Model(self.db, self.components, p) for p in self.phases}
         self.records = PhaseRecordFactory(
             self.db, self.components, {variables.T, variables.P, variables.N}, self.models
@@ -92,6 +94,8 @@ class Oracle:
         """Amounts by phase (moles) and enthalpy, J/mol of atoms."""
         from pycalphad import equilibrium
 
+        if not self.prepared:
+            return self._plainly(x, temp_k)
         v = self.variables
         conditions = {v.T: temp_k, v.P: 101325, v.N: 1}
         conditions |= {v.X(name): share for name, share in zip(self.names[1:], x[1:], strict=True)}
@@ -108,6 +112,20 @@ class Oracle:
             if name:
                 amounts[str(name)] = amounts.get(str(name), 0.0) + float(amount)
         return amounts, float(found.HM.values.ravel()[0])
+
+    def _plainly(self, x: list[float], temp_k: float) -> tuple[dict[str, float], float]:
+        """The call as a user first writes it: everything by default, built anew."""
+        from pycalphad import equilibrium
+
+        v = self.variables
+        conditions = {v.T: temp_k, v.P: 101325, v.N: 1}
+        conditions |= {v.X(name): share for name, share in zip(self.names[1:], x[1:], strict=True)}
+        found = equilibrium(self.db, self.components, self.phases, conditions)
+        amounts: dict[str, float] = {}
+        for name, amount in zip(found.Phase.values.ravel(), found.NP.values.ravel(), strict=True):
+            if name:
+                amounts[str(name)] = amounts.get(str(name), 0.0) + float(amount)
+        return amounts, 0.0
 
     def liquid(self, x: list[float], temp_k: float) -> float:
         """Moles of liquid per mole."""

@@ -150,33 +150,39 @@ def settle_many(
     xs = [pair[0].copy(), pair[1].copy(), x.copy()]
     amounts = np.full((count, 2), 0.5)
     temp_k = start_k.copy()
-    done = np.zeros(count, dtype=np.bool_)
-    rows = np.arange(count)[:, None]
+    solved = np.zeros(count, dtype=np.bool_)
+    left = np.arange(count)
     for _ in range(30):
-        looks = [look_many(system, n, temp_k, y) for n, y in zip(names, xs, strict=True)]
-        frees = [_free(y) for y in xs]
-        matrix = np.zeros((count, 3 * size, 3 * size))
-        right = np.zeros((count, 3 * size))
-        _balance_rows(matrix, right, x, xs, frees, amounts)
-        _potential_rows(matrix, right, looks, frees, system.gas_j_molk, temp_k)
+        if not len(left):
+            break
+        t, ys, share = temp_k[left], [y[left] for y in xs], amounts[left]
+        looks = [look_many(system, n, t, y) for n, y in zip(names, ys, strict=True)]
+        frees = [_free(y) for y in ys]
+        matrix = np.zeros((len(left), 3 * size, 3 * size))
+        right = np.zeros((len(left), 3 * size))
+        _balance_rows(matrix, right, x[left], ys, frees, share)
+        _potential_rows(matrix, right, looks, frees, system.gas_j_molk, t)
         step = _solve(matrix, right)
         most = np.abs(step).max(axis=1)
         rise = step[:, -1]
         held = np.minimum(1 / np.maximum(most, 1), 0.06 / np.maximum(np.abs(rise), 1e-30))
-        held = np.where(done, 0.0, np.minimum(held, 1.0))
+        held = np.minimum(held, 1.0)
+        rows = np.arange(len(left))[:, None]
         for p in range(3):
-            moves = np.zeros((count, size))
+            moves = np.zeros((len(left), size))
             moves[rows, frees[p]] = held[:, None] * step[:, p * size : p * size + size - 1]
-            xs[p] = shifted_many(xs[p], moves)
+            xs[p][left] = shifted_many(ys[p], moves)
             if p < 2:
-                amounts[:, p] += held * step[:, p * size + size - 1]
-        temp_k = np.clip(temp_k * (1 + held * rise), 200.0, 3500.0)
-        amounts = np.clip(amounts, -50, 50)
-        done |= (np.abs(right).max(axis=1) < 1e-6) & (most < 1e-6)
-        if done.all():
-            break
+                share[:, p] += held * step[:, p * size + size - 1]
+        temp_k[left] = np.clip(t * (1 + held * rise), 200.0, 3500.0)
+        amounts[left] = np.clip(share, -50, 50)
+        done = (np.abs(right).max(axis=1) < 1e-6) & (most < 1e-6)
+        solved[left[done]] = True
+        # A row whose solid has run away to nothing will not come back.
+        lost = (np.abs(share) > 20).any(axis=1)
+        left = left[~(done | lost)]
     apart = np.abs(xs[0] - xs[1]).max(axis=1) > 1e-3
-    return temp_k, xs, amounts, done & apart
+    return temp_k, xs, amounts, solved & apart
 
 
 def _balance_rows(

@@ -10,7 +10,7 @@ first liquid are solved together. Every answer has passed the tangent-plane test
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lemel.errors import Broken
 from lemel.metal.equilibrium import equilibrium, is_lowest, parted, plane_of, present
@@ -39,8 +39,7 @@ _WIDEST = 0.72
 PROBES_K = (30.0, 80.0, 150.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Touch:
+class Touch(NamedTuple):
     """A phase of composition `x` just touching the plane of another at `temp_k`."""
 
     temp_k: float
@@ -48,8 +47,7 @@ class Touch:
     x: list[float]
 
 
-@dataclass(frozen=True, slots=True)
-class Solidus:
+class Solidus(NamedTuple):
     """The first liquid on heating, and the solids that it comes from (they hold the alloy)."""
 
     temp_k: float

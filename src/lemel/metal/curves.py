@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import bisect
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lemel.metal.faces import Freezing, LiquidData, SectionData
 from lemel.metal.kelvin import to_c
@@ -79,8 +79,7 @@ def _share_at(rising: list[tuple[float, float]], temp_c: float) -> float:
     return f1 if t1 == t0 else f0 + (f1 - f0) * (temp_c - t0) / (t1 - t0)
 
 
-@dataclass(frozen=True, slots=True)
-class _Axis:
+class _Axis(NamedTuple):
     """Which two elements trade places along the section, and what stays."""
 
     one: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lemel.metal.bounds import Touch, touch
 from lemel.metal.gibbs import LIQUID, PhaseAt, System
@@ -28,8 +28,7 @@ _NOT_THERE = 0.01
 _ACROSS = 0.9
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """A point of the path: -ln f, the liquid, the solid that forms from it, and the drift."""
 
     depth: float

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from lemel.errors import NotKnown
 from lemel.metal.kelvin import to_k
@@ -28,8 +28,7 @@ Coefficients = tuple[float, ...]
 PairTerms = tuple[int, int, tuple[tuple[float, float, float], ...]]
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(NamedTuple):
     """Chemical potentials at one composition and how they change.
 
     `mu[i]` J/mol; `slope[i][k]` is d mu_i / d ln x_k with the sum of x held at one;

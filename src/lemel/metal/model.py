@@ -10,8 +10,8 @@ widens; a supplier's sheet close to the composition overrules that range.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from lemel.errors import BadInput
 from lemel.metal.gibbs import System, system_of
@@ -28,8 +28,7 @@ _FULL_BAND = 0.05
 _GRADES = "ABC"
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(NamedTuple):
     """A melting range from a supplier's sheet or a published table, used as evidence."""
 
     key: str
@@ -41,8 +40,7 @@ class Sheet:
     own: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Model:
+class Model(NamedTuple):
     """What stands for a composition in the calculations.
 
     `x` are mole fractions in the order of `system.elements`; `grams_per_mole` is the
@@ -149,8 +147,7 @@ def _moles(parts: Mapping[str, float], tables: Tables) -> dict[str, float]:
     return {e: share / rows[e].number("molar_mass_g") for e, share in parts.items()}
 
 
-@dataclass(frozen=True, slots=True)
-class _Bend:
+class _Bend(NamedTuple):
     liquidus_k: float
     solidus_k: float
     band_k: float

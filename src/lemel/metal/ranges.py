@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from lemel.metal.bounds import Touch, liquidus, solidus
 from lemel.metal.equilibrium import equilibrium
@@ -22,8 +22,7 @@ __all__ = ["Range", "liquid_fraction", "melting", "phases", "portions", "range_o
 NARROW_K = 2e-4
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
+class Range(NamedTuple):
     """The computed range of the model, and the map from real temperatures to the model's."""
 
     top: Touch

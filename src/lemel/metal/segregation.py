@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lemel.metal.bounds import Touch
 from lemel.metal.equilibrium import equilibrium
@@ -34,8 +34,7 @@ _APART = 0.1
 _SLOW_FALL_K, _LEAST_FALL_K = 1.0, 0.01
 
 
-@dataclass(frozen=True, slots=True)
-class Frozen:
+class Frozen(NamedTuple):
     """One moment of a casting's freezing: share still liquid (moles), temperature, its liquid.
 
     `together` is True while two solids form side by side.

@@ -9,7 +9,7 @@ answer to the tangent-plane test.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lemel.metal.gibbs import Look, System
 from lemel.metal.linear import solve
@@ -22,8 +22,7 @@ _SAME = 1e-4
 _LONGEST_RISE = 0.06  # of the temperature, per step
 
 
-@dataclass(frozen=True, slots=True)
-class Portion:
+class Portion(NamedTuple):
     """One phase in an equilibrium: `amount` in moles of atoms per mole of alloy."""
 
     phase: str
@@ -31,8 +30,7 @@ class Portion:
     x: list[float]
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(NamedTuple):
     """A solution of the equations; amounts may be negative (such a phase is not there)."""
 
     temp_k: float

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from lemel.metal.gibbs import PhaseAt
 from lemel.metal.linear import pivots, solve
@@ -31,8 +31,7 @@ _FLOOR = 1e-300
 _SAME_VALLEY = 1e-3
 
 
-@dataclass(frozen=True, slots=True)
-class Dip:
+class Dip(NamedTuple):
     """The place where a phase comes nearest to a plane (or farthest below it).
 
     `depth` is (G(x) - sum x_i mu_i) / RT: negative means that the phase would form.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lemel.metal.bounds import Touch
 from lemel.metal.gibbs import LIQUID, System
@@ -22,8 +22,7 @@ _FIRST_FALL_K, _LEAST_FALL_K = 0.5, 1e-5
 _ONE = 5e-3
 
 
-@dataclass(frozen=True, slots=True)
-class Valley:
+class Valley(NamedTuple):
     """A point of the valley: temperature, liquid, and the two solids by phase name."""
 
     temp_k: float
@@ -33,8 +32,7 @@ class Valley:
     two: Sequence[float]
 
 
-@dataclass(frozen=True, slots=True)
-class Walk:
+class Walk(NamedTuple):
     """The way down: (share of the liquid that is left, temperature, liquid) at each step.
 
     `end`: "frozen" (the wanted share is reached, or the rest freezes where it is),
