@@ -9,9 +9,14 @@ from lemel.cards.hand import Hand
 from lemel.cards.ids import listed
 from lemel.cards.press import Card
 from lemel.plan import Plan
-from lemel.values import CAUTION_PLACES, Caution, Quantity, SayingValue
+from lemel.values import Caution, Quantity, SayingValue
 
 __all__ = ["care_card"]
+
+#: The order of the work, fire first.
+_ORDER = (
+    "weigh", "light", "charge", "melt", "pour", "cool", "mill", "anneal", "pickle", "cut"
+)  # fmt: skip
 
 
 def care_card(plan: Plan, hand: Hand, foot: str) -> Card | None:
@@ -33,7 +38,7 @@ def care_card(plan: Plan, hand: Hand, foot: str) -> Card | None:
         "about": hand.say("cards.care.about"),
         "places": [
             {"name": hand.say(f"cards.place.{place}"), "lines": by_place[place]}
-            for place in CAUTION_PLACES
+            for place in _ORDER
             if place in by_place
         ],
     }

@@ -130,8 +130,10 @@ def _cell(step: Step, hand: Hand) -> dict[str, Any]:
 
 
 def _turn(turns: float) -> str:
-    """A turn of the screw in twentieths: down closes the rolls."""
+    """A turn of the screw in twentieths: down closes the rolls; nothing where it stays."""
     rounded = to_step(abs(turns), _TURN_STEP)
+    if not rounded:
+        return ""
     arrow = "\N{DOWNWARDS ARROW}" if turns >= 0 else "\N{UPWARDS ARROW}"
     return f"{arrow}{rounded:.2f}"
 

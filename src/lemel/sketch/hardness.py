@@ -70,9 +70,13 @@ def _line(
         for at in anneals:
             axes.axvline(at, linestyle=":", linewidth=0.9)
             axes.annotate(
-                say(Saying("sketch.mill.anneal")), (at, floor), xytext=(3, 3),
-                textcoords="offset points", ha="left", va="bottom",
-            )  # fmt: skip
+                say(Saying("sketch.mill.anneal")),
+                (at, axes.get_ylim()[1]),
+                xytext=(0, 2),
+                textcoords="offset points",
+                ha="center",
+                va="bottom",
+            )
         axes.text(
             1.01, values[-1], f"{values[-1]:.0f}",
             transform=axes.get_yaxis_transform(), ha="left", va="center",
