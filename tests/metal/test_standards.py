@@ -16,6 +16,7 @@ from lemel.metal import (
     standard,
     standards,
     standards_met,
+    whole_article_least,
 )
 from lemel.tables import shipped
 
@@ -117,6 +118,15 @@ def test_old_and_new_expressions_of_fineness(written, millesimal):
 def test_what_is_no_fineness_is_refused(written):
     with pytest.raises(BadInput):
         fineness_of(written)
+
+
+@pytest.mark.outside
+def test_a_whole_soldered_article_may_assay_lower():
+    # Source: Swiss ordinance SR 941.311 art. 36(3): 10 on the whole melt; 15 USC 295: 7 for gold.
+    assert whole_article_least(standard("Switzerland Ag 925")) == (pytest.approx(0.915), "read")
+    assert whole_article_least(standard("US Au 750")) == (pytest.approx(0.743), "read")
+    assert whole_article_least(standard("US Au 750"), "watch") == (pytest.approx(0.747), "read")
+    assert whole_article_least(standard("UK Ag 925")) is None
 
 
 def test_solder_rules_come_with_their_trust():

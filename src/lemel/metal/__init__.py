@@ -27,6 +27,7 @@ from lemel.metal.fineness import (
     standard,
     standards,
     standards_met,
+    whole_article_least,
 )
 from lemel.metal.hardening import (
     flow_stress_mpa,
@@ -60,5 +61,5 @@ __all__ = [
     "liquid_density_g_cm3", "liquid_fraction", "liquid_fraction_data", "may_meet", "melting",
     "melting_many", "orders_when_slow", "phases", "pure_vapour_pa", "section_data", "shrinkage",
     "softening", "solder_least", "standard", "standards", "standards_met", "strain_at_hv",
-    "vapour_pa", "water_density_g_cm3", "weigh", "working",
+    "vapour_pa", "water_density_g_cm3", "weigh", "whole_article_least", "working",
 ]  # fmt: skip

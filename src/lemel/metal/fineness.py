@@ -12,6 +12,7 @@ from lemel.values import METALS, Standard
 
 __all__ = [
     "fineness_of", "highest_mark", "solder_least", "standard", "standards", "standards_met",
+    "whole_article_least",
 ]  # fmt: skip
 
 _SHORT = re.compile(r"^(Ag|Au|Pt|Pd)\s+(\d+(?:\.\d+)?)$")
@@ -144,6 +145,30 @@ def solder_least(
         ):
             found = (row.number("least_millesimal") / 1000, row.trust)
     return found
+
+
+def whole_article_least(
+    one: Standard, kind: str = "whole article", *, tables: Tables | None = None
+) -> tuple[float, str] | None:
+    """How low a whole soldered article may assay when it is melted, with the rule's trust.
+
+    It bounds what the mark on soldered scrap says of its melt. None: no rule is listed. `kind`
+    "watch" asks for watch cases and flatware.
+    """
+    best: tuple[int, float, str] | None = None
+    for row in (tables or shipped()).rows("metal_whole_article"):
+        if row.text("jurisdiction") != one.jurisdiction or row.text("main") not in (
+            "any",
+            one.main,
+        ):
+            continue
+        special = "watch" in row.text("kind")
+        if special and kind != "watch":
+            continue
+        least = one.least - row.number("below_millesimal") / 1000
+        if best is None or special > best[0]:
+            best = (int(special), least, row.trust)
+    return None if best is None else (best[1], best[2])
 
 
 def fineness_of(expression: str, *, tables: Tables | None = None) -> float:

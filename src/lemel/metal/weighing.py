@@ -49,7 +49,8 @@ class Weighed:
     what is not known about the metals' own densities and, upwards in fineness or
     downwards, pores and the mixture of more than two metals. `verdict` is one of
     impossible, rejects, undecided, agrees; weighing never proves. `could_be` lists the
-    common finenesses inside the interval, `cannot_be` those outside it.
+    common finenesses inside the interval, `cannot_be` those outside a wider one (three
+    standard deviations), which alone is enough to reject.
     """
 
     density_g_cm3: float
@@ -104,6 +105,7 @@ def weigh(found: Weighing, *, tables: Tables | None = None) -> Weighed:
     possible = ends(rules["reject_deviations"].number("value"))
     common = sorted({one.least for one in standards(tables=tables) if one.main == main})
     could = tuple(f for f in common if likely[0] <= f <= likely[1])
+    cannot = tuple(f for f in common if not possible[0] <= f <= possible[1])
     verdict, said = _verdict(found, density, likely, possible, could)
     interval = (max(0.0, min(1.0, likely[0])), min(1.0, max(0.0, likely[1])))
     return Weighed(
@@ -115,7 +117,7 @@ def weigh(found: Weighing, *, tables: Tables | None = None) -> Weighed:
         verdict=verdict,
         said=said,
         could_be=tuple(1000 * f for f in could),
-        cannot_be=tuple(1000 * f for f in common if f not in could),
+        cannot_be=tuple(1000 * f for f in cannot),
         cautions=_cautions(found),
     )
 
