@@ -23,7 +23,7 @@ from lemel.values import Composition
 __all__ = ["enthalpy_j_g", "heat_curve", "heat_to_pour_j_g"]
 
 COLD_C = 20.0
-_SOLID_NODES, _MUSHY_NODES, _LIQUID_NODES = 32, 64, 12
+_SOLID_NODES, _MUSHY_NODES, _LIQUID_NODES = 20, 40, 8
 _ABOVE_K = 600.0
 _TEST_EVERY = 6
 
