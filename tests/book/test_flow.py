@@ -264,3 +264,12 @@ def test_a_composition_may_be_told_instead_of_believed(tmp_path, month):
         book.weigh_in([lot], owners={"ada": "Ada"}, compositions={lot.id: Composition.pure("Ag")})
         held = book.held(Account("ada", "store", lot.id))
         assert held.as_dict() == {"Ag": round(lot.mass_g * 1e9)}
+
+
+def test_the_register_keeps_who_sold_what_and_forgets_the_name_when_told(stocked):
+    line = stocked.enter_purchase("S5", "Orla Fenwick", "teapot, emptied, hallmark 1911")
+    assert (line.gross_mg, stocked.purchases()) == (418_200, (line,))
+    with pytest.raises(BadInput, match="not in the register yet"):
+        stocked.enter_purchase("S5", "Orla Fenwick", "teapot")
+    key = stocked.erase_names("Orla Fenwick")
+    assert stocked.purchases()[0].seller == key

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from lemel.book.folder import is_book
 from lemel.book.values import (
     PLACES,
     Accepted,
     Account,
     Audit,
+    Bought,
     Done,
     Line,
     LossRow,
@@ -27,8 +29,8 @@ if TYPE_CHECKING:
     from lemel.book.shop import Book, open_book, restore
 
 __all__ = [
-    "PLACES", "Accepted", "Account", "Audit", "Book", "Done", "Line", "LossRow", "PlanStep",
-    "Sealed", "Statement", "StatementLine", "open_book", "restore",
+    "PLACES", "Accepted", "Account", "Audit", "Book", "Bought", "Done", "Line", "LossRow",
+    "PlanStep", "Sealed", "Statement", "StatementLine", "is_book", "open_book", "restore",
 ]  # fmt: skip
 
 #: Names that need Django.

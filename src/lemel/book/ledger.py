@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any
 
-from django.db import DatabaseError, IntegrityError, OperationalError, transaction
+from django.db import DatabaseError, IntegrityError, OperationalError, connections, transaction
 
 from lemel.book import models
 from lemel.book.chain import SpelledLine, content_digest, entry_digest, spelled
@@ -27,14 +27,9 @@ def writing(alias: str) -> Iterator[None]:
     tail of the chain before they read anything, and cannot lock each other out.
     """
     try:
-        with transaction.atomic(using=alias):
-            # Elsewhere the tail's row is the queue; SQLite has no row locks and ignores it.
-            list(
-                models.Entry.objects.using(alias)
-                .select_for_update()
-                .order_by("-number")
-                .values_list("number")[:1]
-            )
+        # Within another of these it is one transaction: what fails inside undoes the whole.
+        with transaction.atomic(using=alias, savepoint=False):
+            _queue(alias)
             yield
     except IntegrityError as fault:
         raise _refused(fault) from None
@@ -44,6 +39,13 @@ def writing(alias: str) -> Iterator[None]:
                 "book", "another writer is at work", "one writer at a time", "Try again."
             ) from None
         raise
+
+
+def _queue(alias: str) -> None:
+    """Lock the tail of the chain where a transaction does not already hold the whole book."""
+    if connections[alias].features.has_select_for_update:
+        rows = models.Entry.objects.using(alias).select_for_update().order_by("-number")
+        list(rows.values_list("number")[:1])
 
 
 def undo(alias: str) -> None:
@@ -129,7 +131,7 @@ def found_key(alias: str, key: str, content: str | None = None) -> Sealed | None
 
 
 def _write_lines(alias: str, number: int, lines: list[SpelledLine]) -> None:
-    accounts = [_account_id(alias, owner, place, body) for owner, place, body, _, _ in lines]
+    accounts = _account_ids(alias, [line[:3] for line in lines])
     postings = models.Posting.objects.using(alias).bulk_create(
         models.Posting(entry_id=number, line=n, account_id=account, gross_mg=line[3])
         for n, (account, line) in enumerate(zip(accounts, lines, strict=True))
@@ -141,12 +143,21 @@ def _write_lines(alias: str, number: int, lines: list[SpelledLine]) -> None:
     )
 
 
-def _account_id(alias: str, owner: str, place: str, body: str) -> int:
+def _account_ids(alias: str, wanted: list[tuple[str, str, str]]) -> list[int]:
+    """The accounts' row numbers in order; one that is new is opened."""
     rows = models.Account.objects.using(alias)
-    same = {"owner_id": owner, "place": place, "body": body}
-    for found in rows.filter(**same).values_list("pk", flat=True):
-        return int(found)
-    return int(rows.create(**same).pk)
+    near = rows.filter(
+        owner_id__in={owner for owner, _, _ in wanted}, body__in={body for _, _, body in wanted}
+    )
+    known = {
+        (owner, place, body): int(pk)
+        for pk, owner, place, body in near.values_list("pk", "owner_id", "place", "body")
+    }
+    for owner, place, body in wanted:
+        if (owner, place, body) not in known:
+            made = rows.create(owner_id=owner, place=place, body=body)
+            known[owner, place, body] = int(made.pk)
+    return [known[one] for one in wanted]
 
 
 def reverse(alias: str, now: str, number: int, *, by: str = "", key: str = "") -> Sealed:

@@ -20,6 +20,7 @@ from lemel.book import (
     losses,
     people,
     records,
+    register,
     safe,
     statement,
     steps,
@@ -30,6 +31,7 @@ from lemel.book.values import (
     Accepted,
     Account,
     Audit,
+    Bought,
     Done,
     Line,
     LossRow,
@@ -170,6 +172,15 @@ class Book:
         """What owners have allowed."""
         with ledger.writing(self.alias):
             records.enter_consents(self.alias, consents)
+
+    def enter_purchase(self, lot: str, seller: str, described: str) -> Bought:
+        """A lot was bought of somebody: the least that a register keeps."""
+        with ledger.writing(self.alias):
+            return register.bought(self.alias, self.now(), lot, seller, described)
+
+    def purchases(self) -> tuple[Bought, ...]:
+        """The register of what was bought in."""
+        return register.purchases(self.alias)
 
     def withdraw(self, name: str) -> None:
         """Take back a reading, a consent, or a lot that holds nothing; it stays to be seen."""

@@ -9,8 +9,8 @@ from lemel.book.guards import OPEN_PLACES
 from lemel.values import Holding, Objection, is_id, is_one_of
 
 __all__ = [
-    "PLACES", "Account", "Accepted", "Audit", "Done", "Line", "LossRow", "PlanStep", "Sealed",
-    "Statement", "StatementLine",
+    "PLACES", "Account", "Accepted", "Audit", "Bought", "Done", "Line", "LossRow", "PlanStep",
+    "Sealed", "Statement", "StatementLine",
 ]  # fmt: skip
 
 #: Where metal lies. The last four may go below nothing: they tell what came, went or is missed.
@@ -131,6 +131,18 @@ class Statement:
     closing_ng: Mapping[str, int]
     lines: tuple[StatementLine, ...]
     head: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bought:
+    """One line of the register of purchases; `price` as text, "" where none was told."""
+
+    lot: str
+    seller: str
+    made_at: str
+    described: str
+    gross_mg: int
+    price: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,6 +29,7 @@ VERBS = {
     "gauge": ("lemel.cli.units", "A gauge number in mm, or a thickness as a gauge."),
     "plan": ("lemel.cli.month", "Plan a whole month from its folder or file."),
     "demo": ("lemel.cli.month", "Plan the Quillmarsh month and write its cards."),
+    "book": ("lemel.cli.book", "The book of whose metal lies where: see `lemel book --help`."),
     "where": ("lemel.cli.places", "Where the program keeps its things."),
     "explain": ("lemel.cli.sources", "The figures of an answer with their sources."),
 }
