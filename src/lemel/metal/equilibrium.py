@@ -56,9 +56,10 @@ def equilibrium(
         name = min(names, key=lambda n: system.phase(n, temp_k).ends[0])
         return [Portion(name, 1.0, [1.0])]
     found = confirmed(system, temp_k, x, guess, names)
-    if found is None and LIQUID not in names:
+    liquid = [p for p in guess if p.phase == LIQUID]
+    if found is None and (liquid or LIQUID not in names):
         for solids in parted(system, x, temp_k):
-            found = found or confirmed(system, temp_k, x, solids, names)
+            found = found or confirmed(system, temp_k, x, [*liquid, *solids], names)
     return found or _search(system, temp_k, x, names)
 
 

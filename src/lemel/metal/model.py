@@ -67,11 +67,6 @@ class Model(NamedTuple):
     exact: bool
     towards: tuple[float, float] | None = None
 
-    @property
-    def bent(self) -> bool:
-        """Whether the real melting range differs from the computed one of the stand-in."""
-        return self.sheet is not None or not self.exact
-
 
 @lru_cache(maxsize=4096)
 def model_of(body: Composition, tables: Tables) -> Model:
