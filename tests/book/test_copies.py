@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import zipfile
+from pathlib import Path
 
 import pytest
 
@@ -121,3 +122,16 @@ def test_a_book_in_use_takes_nothing_in(stocked):
 
 def test_an_hour_is_written_in_one_way(stocked):
     assert stocked.now() == NOON.strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def test_a_book_of_the_first_schema_is_read_for_ever(tmp_path):
+    """The sample is never written anew: later schemas must still read it."""
+    sample = json.loads((Path(__file__).parent / "samples" / "lemel-book-1.json").read_text())
+    with open_book(tmp_path / "old", create=True) as book:
+        found = book.read_in(sample)
+        assert found.whole
+        assert found.head == "071cebeb107f5897df6bfc476bfdfd0dc526d87383f60b23cb8d6b4f11c9aa1e"
+        assert book.held(Account("ada", "store", "C1")).gross_mg == 87_910
+        assert book.held(Account("shop", "store", "copper")).gross_mg == 0
+        assert [one.by for one in book.readings()] == ["bo"]
+        assert book.purchases()[0].seller == "Orla Fenwick"

@@ -273,3 +273,21 @@ def test_the_register_keeps_who_sold_what_and_forgets_the_name_when_told(stocked
         stocked.enter_purchase("S5", "Orla Fenwick", "teapot")
     key = stocked.erase_names("Orla Fenwick")
     assert stocked.purchases()[0].seller == key
+
+
+def test_a_dropped_plan_frees_what_it_held_and_another_may_have_it(stocked, plan):
+    accepted = stocked.accept(plan)
+    assert stocked.drop_plan(plan.id) == sum(accepted.reserved_mg.values())
+    again = stocked.accept(dataclasses.replace(plan, id="again"))
+    assert again.reserved_mg == accepted.reserved_mg
+
+
+def test_a_top_up_beyond_its_consent_is_refused(stocked, plan):
+    stocked.accept(plan)
+    with pytest.raises(BadInput, match="at most 4 g by C2"):
+        stocked.charge(plan.id, "H4", taken={"fine gold grain": 3.95})
+    stocked.withdraw("C2")
+    with pytest.raises(BadInput, match="a consent of haldorsen that holds"):
+        stocked.charge(plan.id, "H4")
+    assert stocked.heat_state(plan.id, "H4") == "planned"
+    assert not stocked.balances("haldorsen", "process")

@@ -15,7 +15,7 @@ from lemel.errors import BadInput, Broken
 from lemel.plan import Movement, Plan
 from lemel.values import from_plain, to_plain
 
-__all__ = ["Planned", "accept", "kept_plan", "plan_steps", "planned_step", "redact"]
+__all__ = ["Planned", "accept", "drop", "kept_plan", "plan_steps", "planned_step", "redact"]
 
 #: The plan's places and the book's.
 _PLACES = {
@@ -85,6 +85,15 @@ def kept_plan(alias: str, plan: str) -> Plan:
     data = json.loads(row.record)
     data["owners"] = {code: shown.get(code, "") for code in data["owners"]}
     return from_plain(Plan, data)
+
+
+def drop(alias: str, plan: str) -> int:
+    """Let go what is still reserved for a plan; mg. What was done under it stays done."""
+    kept_plan(alias, plan)
+    rows = models.Reservation.objects.using(alias).filter(step__plan_id=plan, released=False)
+    freed = int(sum(rows.values_list("gross_mg", flat=True)))
+    rows.update(released=True)
+    return freed
 
 
 def redact(alias: str, code: str, key: str) -> None:

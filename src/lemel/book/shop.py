@@ -208,6 +208,11 @@ class Book:
         with ledger.writing(self.alias):
             return flow.accept(self.alias, self.now(), plan)
 
+    def drop_plan(self, plan: str) -> int:
+        """Free what is still reserved for a plan, mg; what was done under it stays done."""
+        with ledger.writing(self.alias):
+            return flow.drop(self.alias, plan)
+
     def plan(self, plan: str) -> Plan:
         """A plan as it was accepted; nothing is computed anew."""
         return flow.kept_plan(self.alias, plan)

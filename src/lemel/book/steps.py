@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from lemel.book import heats, ledger, lineage, models
+from lemel.book import heats, ledger, lineage, models, records
 from lemel.book.flow import Planned, planned_step
 from lemel.book.holdings import share
 from lemel.book.rules import Allowance, allowance_mg, identity_limit_mg
@@ -89,10 +89,11 @@ def _top_up(
     if row is None:
         return
     topping = planned_step(alias, plan, f"{heat} top-up")
+    amounts = [_mg(weights.taken.get(a.body), planned) for a, planned in topping.takes]
+    _allowed_by(alias, topping.consent, step.owner, sum(amounts))
     _release(alias, topping.row)
     lines: list[Line] = []
-    for account, planned_mg in topping.takes:
-        mg = _mg(weights.taken.get(account.body), planned_mg)
+    for (account, _), mg in zip(topping.takes, amounts, strict=True):
         [metal], _ = share(_enough(alias, account, mg), [mg])
         lines += [
             Line(account, -metal),
@@ -103,6 +104,17 @@ def _top_up(
         consent=topping.consent, memo={"plan": plan},
     )  # fmt: skip
     _finish(alias, topping, sealed)
+
+
+def _allowed_by(alias: str, consent: str, owner: str, mg: int) -> None:
+    """A top-up needs a consent of its new owner that still holds and allows so much."""
+    given = records.consents(alias).get(consent)
+    if given is None or given.owner != owner:
+        raise BadInput("consent", consent, f"a consent of {owner} that holds", "Ask the owner.")
+    if given.limit_g is not None and mg > 1000 * given.limit_g:
+        raise BadInput(
+            "consent", mg / 1000, f"at most {given.limit_g:g} g by {consent}", "Ask the owner."
+        )
 
 
 def pour(alias: str, now: str, plan: str, heat: str, weights: Weights, by: str) -> Done:
