@@ -40,9 +40,11 @@ def run() -> list[tuple[str, str]]:
         with open_book(folder, create=True) as book:
             book.enter_owners({"ada": "Ada"})
             _seal(book, 0, _SMALL)
-            small = _least(lambda: book.balances("ada"))
+            one = Account("ada", "store", "L1")
+            small = _least(lambda: book.held(one), 50)
             seconds = _seal(book, _SMALL, _LARGE - _SMALL)
-            large = _least(lambda: book.balances("ada"))
+            large = _least(lambda: book.held(one), 50)
+            owner = _least(lambda: book.balances("ada"))
             accounts = len(book.balances("ada"))
             begun = time.perf_counter()
             found = book.audit()
@@ -58,10 +60,13 @@ def run() -> list[tuple[str, str]]:
     return [
         ("entries sealed a second, one by one, synchronous FULL (aim 250)", f"{rate:.0f}"),
         (f"open a book of {_LARGE} entries", f"{1000 * opened:.0f} ms"),
-        (f"one owner's balance, {accounts} accounts, {_LARGE} entries", f"{1000 * large:.1f} ms"),
         (
-            f"an account's share of that time, {_LARGE} against {_SMALL} entries",
-            f"{(large / accounts) / (small / (_SMALL + 1)):.2f}",
+            f"one owner's balance, {accounts} accounts, {_LARGE} entries (aim 50 ms)",
+            f"{1000 * owner:.1f} ms",
+        ),
+        (
+            f"one heap's balance, {_LARGE} entries against {_SMALL} (flat is 1)",
+            f"{large / small:.2f}",
         ),
         ("entries audited a second", f"{_LARGE / audit_s:.0f}"),
         (f"backup of {_LARGE} entries, audited ({size_mb:.1f} MB)", f"{backup_s:.1f} s"),
