@@ -28,7 +28,7 @@ ALL_WORK = 60_000
 #: A pair sees its own lots and as many of the free ones as make this number.
 SEEN_MANY, SEEN_FEW = 40, 60
 PAIR_GAP = 3e-4
-PAIR_WORK = 12_000
+PAIR_WORK, MOST_PAIR_WORK = 8_000, 40_000
 ONE_WORK = 4_000
 RUN_WORK = 2_500
 #: Grams of fine metal by which an exact plan may miss its cone before it is weighed out.
@@ -117,13 +117,17 @@ class Improver:
             if self._stops(work_most):
                 return self._why()
             self._step((h,), ONE_WORK)
-        fruitless = 0
-        while fruitless < 3 * len(heats) * (len(heats) - 1) // 2 and len(heats) > 1:
+        pairs = len(heats) * (len(heats) - 1) // 2
+        fruitless, work = 0, PAIR_WORK
+        while pairs and work <= MOST_PAIR_WORK:
             if self._stops(work_most):
                 return self._why()
             if self.cost - bound <= self.problem.options.gap * abs(self.cost):
                 return "proof"
-            fruitless = 0 if self._step(self._pair(heats), PAIR_WORK) else fruitless + 1
+            fruitless = 0 if self._step(self._pair(heats), work) else fruitless + 1
+            if fruitless > 2 * pairs:
+                fruitless, work = 0, 2 * work
+                self._stale.clear()
             share = min(0.99, self.work / max(1, work_most))
             self._watch.tell(share, self.cost, bound)
         return "work"

@@ -14,6 +14,9 @@ from lemel.blend.faces import BlendLot, BlendProblem
 
 __all__ = ["Part", "part", "point"]
 
+#: Grams by which an exact plan may miss a least take through the solver's tolerance.
+CRUMB_G = 1e-5
+
 
 @dataclass(frozen=True, slots=True)
 class Part:
@@ -88,7 +91,7 @@ def _left(lot: BlendLot, used: float) -> BlendLot | None:
     if used <= NOISE:
         return lot
     left = lot.mass_g - used
-    if lot.whole or left <= NOISE or left < min(lot.min_take_g, lot.mass_g):
+    if lot.whole or left <= NOISE or left < min(lot.min_take_g, lot.mass_g) - CRUMB_G:
         return None
     return dataclasses.replace(lot, mass_g=left, opened=True)
 

@@ -18,7 +18,7 @@ from lemel.blend.charge import Charged
 from lemel.blend.faces import BlendProblem
 from lemel.blend.improve import Improver, deal
 from lemel.blend.parts import Part, part, point
-from lemel.blend.watching import Share
+from lemel.blend.watching import Floor, Share
 from lemel.blend.weigh import read
 from lemel.solve import solve, solver_name
 from lemel.values import Proof, Watch
@@ -29,6 +29,7 @@ __all__ = ["Found", "find", "first_plan", "independent"]
 JOINT_ALONE = 80
 #: And up to which it may still close a gap that improving leaves.
 JOINT_AFTER = 200
+JOINT_RUN_WORK = 6_000
 #: Share of the work that improving may use where a joint search follows.
 IMPROVE_SHARE = 0.3
 
@@ -119,7 +120,7 @@ def _improved(problem: BlendProblem, plan: list[Charged], watch: Watch, *, joint
     spent += improver.work
     best, cost = improver.plan, improver.cost
     if joint and stopped == "work" and not watch.cancelled():
-        found = _jointly(problem, watch, best, max(1, options.work_most - spent))
+        found = _jointly(problem, Floor(watch, lower), best, max(1, options.work_most - spent))
         spent += found.proof.work
         stopped = found.proof.stopped_by
         lower = max(lower, found.proof.bound if found.proof.bound is not None else lower)
@@ -142,9 +143,10 @@ def _jointly(
 ) -> Found:
     built, options = build(problem), problem.options
     start = None if plan is None else point(problem, built, plan)
+    run_work = None if plan is None else JOINT_RUN_WORK
     solution = solve(
         built.program, gap=options.gap, work_most=work_most, seed=options.seed, watch=watch,
-        twins=built.twins, start=start,
+        twins=built.twins, start=start, run_work=run_work,
     )  # fmt: skip
     if not solution.x:
         return Found((), solution.proof)

@@ -187,7 +187,6 @@ class Model:
             self._passed.append(np.array(out.mip_solution, float))
             return
         self._checkpoints += self._whole
-        if self._halt is None:
-            return
-        if self._halt(CHECKPOINT_WORK * self._checkpoints):
-            into.user_interrupt = True
+        work = CHECKPOINT_WORK * self._checkpoints
+        # The library keeps the flag from the last run: it must be set either way.
+        into.user_interrupt = self._halt is not None and self._halt(work)
