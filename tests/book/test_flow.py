@@ -8,6 +8,7 @@ import pytest
 
 from lemel.book import Account, open_book
 from lemel.errors import BadInput
+from lemel.plan import Movement
 from lemel.values import Composition, Holding, Reading
 from lemel.words import say
 
@@ -291,3 +292,41 @@ def test_a_top_up_beyond_its_consent_is_refused(stocked, plan):
         stocked.charge(plan.id, "H4")
     assert stocked.heat_state(plan.id, "H4") == "planned"
     assert not stocked.balances("haldorsen", "process")
+
+
+def moved(plan, step, source, to, mg):
+    metal = Holding.of(mg, Composition.from_millesimal({"Ag": 925, "Cu": 75}))
+    heap = type(plan.balance.movements[0].source)
+    return Movement(step, heap(*source), heap(*to), metal)
+
+
+def test_scrap_that_is_used_as_it_is_becomes_a_bar_of_its_lot(stocked, plan):
+    """Only the whole bag is taken, as the plan does it; what it misses is asked about."""
+    take = moved(
+        plan, "take S2 as it is", ("shop", "lot", "S2"), ("shop", "bar", "S2 as it is"), 74_150
+    )
+    short = dataclasses.replace(
+        plan, id="short", heats=(), balance=dataclasses.replace(plan.balance, movements=(take,))
+    )
+    stocked.accept(short)
+    done = stocked.work("short", "take S2 as it is", after={"S2 as it is": 74.14})
+    assert (done.loss_mg, done.bodies) == (10, ("short/S2 as it is",))
+    assert stocked.ancestors(done.bodies[0])[done.bodies[0]] == ("S2",)
+    assert stocked.origin(done.bodies[0]) == stocked.origin("S2")
+    assert "S2" not in {lot.id for lot in stocked.lots()}
+
+
+def test_each_of_several_consents_must_hold(stocked, plan):
+    heats = tuple(heat for heat in plan.heats if heat.id == "H4")
+    both = tuple(
+        dataclasses.replace(m, consent="C1, C2" if m.consent else "")
+        for m in plan.balance.movements
+        if m.step in ("H4 top-up", "H4 melt and pour")
+    )
+    other = dataclasses.replace(
+        plan, id="both", heats=heats, balance=dataclasses.replace(plan.balance, movements=both)
+    )
+    stocked.accept(other)
+    stocked.withdraw("C1")
+    with pytest.raises(BadInput, match="consent is 'C1'"):
+        stocked.charge("both", "H4")

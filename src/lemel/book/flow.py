@@ -15,8 +15,19 @@ from lemel.errors import BadInput, Broken
 from lemel.plan import Movement, Plan
 from lemel.values import from_plain, to_plain
 
-__all__ = ["Planned", "accept", "drop", "kept_plan", "plan_steps", "planned_step", "redact"]
+__all__ = [
+    "CONSENTS_APART",
+    "Planned",
+    "accept",
+    "drop",
+    "kept_plan",
+    "plan_steps",
+    "planned_step",
+    "redact",
+]
 
+#: Between the consents of one movement in a plan.
+CONSENTS_APART = ", "
 #: The plan's places and the book's.
 _PLACES = {
     "lot": "store", "addition": "store", "bar": "store", "remnant": "store", "offcut": "store",
@@ -54,7 +65,8 @@ def accept(alias: str, now: str, plan: Plan) -> Accepted:
             raise BadInput("plan", plan.id, "a plan with an id of its own", "Plan again.")
         return _accepted(alias, plan.id)
     known = records.consents(alias)
-    lacking = sorted({m.consent for m in plan.balance.movements if m.consent} - set(known))
+    named = {m.consent for m in plan.balance.movements if m.consent}
+    lacking = sorted({one for all_of in named for one in all_of.split(CONSENTS_APART)} - set(known))
     if lacking:
         raise BadInput("consent", lacking[0], ", ".join(known) or "none yet", "Enter the consent.")
     models.Kept.objects.using(alias).create(
@@ -151,7 +163,7 @@ def _kind(name: str) -> str:
         if name.endswith(tail):
             return kind
     kind = name.split(" ", 1)[0]
-    if kind not in ("part", "mill", "cut"):
+    if kind not in ("take", "part", "mill", "cut"):
         raise Broken(f"the book does not know the step {name!r}")
     return kind
 

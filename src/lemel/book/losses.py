@@ -14,7 +14,7 @@ from lemel.book.values import LossRow
 __all__ = ["leak_of", "losses"]
 
 #: Kinds of entry that may lose metal; their memo says what was handled and what was missed.
-OPERATIONS = ("melt_and_pour", "part", "mill", "cut")
+OPERATIONS = ("melt_and_pour", "take", "part", "mill", "cut")
 
 
 class _Lost(NamedTuple):

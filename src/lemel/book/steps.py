@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lemel.book import heats, ledger, lineage, models, records
-from lemel.book.flow import Planned, planned_step
+from lemel.book.flow import CONSENTS_APART, Planned, planned_step
 from lemel.book.holdings import share
 from lemel.book.rules import Allowance, allowance_mg, identity_limit_mg
 from lemel.book.values import Account, Done, Line, Sealed
@@ -108,12 +108,16 @@ def _top_up(
 
 def _allowed_by(alias: str, consent: str, owner: str, mg: int) -> None:
     """A top-up needs a consent of its new owner that still holds and allows so much."""
-    given = records.consents(alias).get(consent)
-    if given is None or given.owner != owner:
-        raise BadInput("consent", consent, f"a consent of {owner} that holds", "Ask the owner.")
-    if given.limit_g is not None and mg > 1000 * given.limit_g:
+    known = records.consents(alias)
+    limits: list[float] = []
+    for name in consent.split(CONSENTS_APART):
+        if name not in known or known[name].owner != owner:
+            raise BadInput("consent", name, f"a consent of {owner} that holds", "Ask the owner.")
+        limit_g = known[name].limit_g
+        limits.append(float("inf") if limit_g is None else limit_g)
+    if mg > 1000 * sum(limits):
         raise BadInput(
-            "consent", mg / 1000, f"at most {given.limit_g:g} g by {consent}", "Ask the owner."
+            "consent", mg / 1000, f"at most {sum(limits):g} g by {consent}", "Ask the owner."
         )
 
 
@@ -133,8 +137,10 @@ def pour(alias: str, now: str, plan: str, heat: str, weights: Weights, by: str) 
 def work(alias: str, now: str, plan: str, name: str, weights: Weights, by: str) -> Done:
     """Part, mill or cut: one bar in, bars, pieces and remnants out."""
     step = planned_step(alias, plan, name)
-    if step.kind not in ("part", "mill", "cut"):
-        raise BadInput("step", name, "a step that parts, mills or cuts", "Charge or pour the heat.")
+    if step.kind not in ("take", "part", "mill", "cut"):
+        raise BadInput(
+            "step", name, "a step that takes, parts, mills or cuts", "Charge or pour the heat."
+        )
     [(source, _)] = step.takes
     _expect(weights.before, [source.body], "before")
     stops = _identity(alias, [source], weights)
