@@ -17,8 +17,7 @@ from lemel.blend.judge import judge
 from lemel.blend.plan_heats import do
 from lemel.blend.rules import rule
 from lemel.tables import Tables
-from lemel.values import Saying, Watch, quiet
-from lemel.values.checks import is_positive
+from lemel.values import Saying, Watch, is_positive, quiet
 
 __all__ = [
     "CoursePrice", "CourseTerms", "EvidenceValue", "Stair", "courses", "evidence",

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from lemel.blend.correct import grams_to_mend
 from lemel.blend.rules import rule
 from lemel.tables import Tables
-from lemel.values import Quantity, Saying
-from lemel.values.checks import is_fraction, is_positive, not_negative
+from lemel.values import Quantity, Saying, is_fraction, is_positive, not_negative
 
 __all__ = ["SeamChoice", "Soldered", "seams"]
 
