@@ -2,6 +2,6 @@
 PYTHON ?= python3
 ARGS ?=
 
-.PHONY: demo shop test check measure soak lock
-demo shop test check measure soak lock:
+.PHONY: demo shop test check measure soak reference lock
+demo shop test check measure soak reference lock:
 	@$(PYTHON) up.py $@ $(ARGS)

@@ -1,4 +1,5 @@
-"""Sets the house up and does its chores: demo, shop, test, check, measure, soak, lock.
+"""Sets the house up and does its chores: demo, shop, test, check, measure, soak,
+reference, lock.
 
 Standard library only. The first call makes `.venv` from the hash-locked lists in `locks/`
 and writes a stamp last, so that an interrupted set-up starts again; later calls only
@@ -51,6 +52,7 @@ def main(words: list[str]) -> int:
         "check": check,
         "measure": measure,
         "soak": soak,
+        "reference": reference,
         "lock": lock,
     }
     if not words or words[0] not in chores:
@@ -92,6 +94,12 @@ def measure(more: list[str]) -> int:
     """The speeds that are promised, as a table."""
     set_up("dev")
     return run("python", "benchmarks/measure.py", *more)
+
+
+def reference(more: list[str]) -> int:
+    """Make the metal room's reference file anew with an independent library (about 20 min)."""
+    set_up("dev")
+    return run("python", "benchmarks/reference_metal.py", *more)
 
 
 def soak(more: list[str]) -> int:
