@@ -85,11 +85,15 @@ def test_the_audit_ends_with_3_where_something_is_wrong(lemel, place):
     assert "cut off" in told["faults"][0]["text"]
 
 
-def test_a_month_is_accepted_from_its_files(lemel, place, plan):
+def test_a_month_is_accepted_from_its_files(lemel, place, plan, month, monkeypatch):
+    """The plan of these files is made once for all tests, not again here."""
+    asked = []
+    monkeypatch.setattr("lemel.plan.do", lambda problem: asked.append(problem) or plan)
     told = data(lemel("book", "accept", quillmarsh(), "--book", place, "--json"))
     assert told["plan"] == plan.id
     with open_book(place) as book:
         assert book.plan(plan.id) == plan
+    assert asked == [month]
 
 
 def test_out_and_in_and_back_again(lemel, place, tmp_path):
