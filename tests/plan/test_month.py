@@ -116,7 +116,8 @@ def test_the_salver_is_wider_than_the_rolls_and_needs_more_than_is_owned(plan: P
     assert len(unmet.ways_out) >= 2
     said = " ".join(way.code for way in (unmet.reason, *unmet.ways_out))
     assert "consent_top_up" in said
-    wider = next(way for way in unmet.ways_out if way.code == "plan.unmet.wider_than_barrel")
+    why = line(plan, "O4")[0].why
+    wider = next(one for one in why if one.code == "plan.unmet.wider_than_barrel")
     assert wider.values["barrel"].value == 120
     assert wider.values["square"].value == pytest.approx(233, abs=1)
     assert 175.9 < wider.values["beaten"].value < wider.values["square"].value

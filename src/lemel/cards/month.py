@@ -94,7 +94,7 @@ def _unmet(unmet: Unmet, plan: Plan, hand: Hand) -> dict[str, Any]:
         "line": unmet.line,
         "due": hand.day(line.due_on) if line else "",
         "what": what_is_asked([line], hand) if line else "",
-        "reason": hand.told(unmet.reason),
+        "reason": " ".join(hand.told(one) for one in (unmet.reason, *unmet.also)),
         "ways": [hand.told(one) for one in dict.fromkeys(unmet.ways_out)],
     }
 

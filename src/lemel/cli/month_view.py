@@ -68,14 +68,14 @@ class MonthView:
             words_last=True,
         )
         for unmet in self.plan.unmet:
-            self._not_met(unmet.line, unmet.reason, unmet.ways_out, paper)
+            self._not_met(unmet.line, (unmet.reason, *unmet.also), unmet.ways_out, paper)
         for line, reason in self.beyond.items():
-            self._not_met(line, reason, ways_beyond(line), paper)
+            self._not_met(line, (reason,), ways_beyond(line), paper)
 
     def _not_met(
-        self, line: str, reason: Saying, ways_out: tuple[Saying, ...], paper: Paper
+        self, line: str, reasons: tuple[Saying, ...], ways_out: tuple[Saying, ...], paper: Paper
     ) -> None:
-        paper.line(f"{line} is not met. {say(reason)}")
+        paper.line(f"{line} is not met. {' '.join(say(reason) for reason in reasons)}")
         for way in ways_out:
             paper.line(f"  - {say(way)}")
 

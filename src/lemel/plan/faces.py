@@ -140,12 +140,14 @@ class StockWork:
 
 @dataclass(frozen=True, slots=True)
 class Unmet:
-    """An order line that is not met: the reason and the craft's ways out."""
+    """An order line that is not met: the reason, what else stands in the way (`also`), and the
+    craft's ways out."""
 
     order: str
     line: str
     reason: Saying
     ways_out: tuple[Saying, ...]
+    also: tuple[Saying, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,17 +24,18 @@ class Grouped:
     """Heats that can be drafted, and the lines for which none can, with why and ways out."""
 
     drafts: list[HeatDraft] = field(default_factory=list)
-    failed: dict[str, tuple[Saying, tuple[Saying, ...]]] = field(default_factory=dict)
+    failed: dict[str, tuple[tuple[Saying, ...], tuple[Saying, ...]]] = field(default_factory=dict)
 
-    def fail(self, lines: Sequence[OrderLine], reason: Saying, ways: Sequence[Saying]) -> None:
-        """Note why these lines get no heat; a second reason adds its ways out."""
+    def fail(
+        self, lines: Sequence[OrderLine], reasons: Sequence[Saying], ways: Sequence[Saying]
+    ) -> None:
+        """Note why these lines get no heat and the ways out; what is known already stays first."""
         for line in lines:
-            if line.id in self.failed:
-                first, known = self.failed[line.id]
-                more = tuple(w for w in (reason, *ways) if w not in known and w != first)
-                self.failed[line.id] = (first, known + more)
-            else:
-                self.failed[line.id] = (reason, tuple(dict.fromkeys(ways)))
+            why, out = self.failed.get(line.id, ((), ()))
+            self.failed[line.id] = (
+                tuple(dict.fromkeys((*why, *reasons))),
+                tuple(dict.fromkeys((*out, *ways))),
+            )
 
 
 def draft_heats(context: Context, lines: Sequence[OrderLine]) -> Grouped:
@@ -57,8 +58,8 @@ def draft_heats(context: Context, lines: Sequence[OrderLine]) -> Grouped:
                 continue
             short = short_of_metal(context, group, picked.least_g or need.gross_g or 0.0)
             if short:
-                grouped.fail(mine, *short)
-            grouped.fail(mine, picked.reason, (*_wider(context, need, picked), *picked.ways_out))
+                grouped.fail(mine, (short[0],), short[1])
+            grouped.fail(mine, (*_wider(context, need, picked), picked.reason), picked.ways_out)
         _fill_pots(context, grouped, group, picks)
     return grouped
 
@@ -93,9 +94,11 @@ def _fill_pots(
         if limit_g <= 0 or pick.grams > limit_g:
             grouped.fail(
                 pick.lines,
-                Saying(
-                    "plan.unmet.pot_too_small",
-                    {"needed": Quantity(pick.grams, "g"), "holds": Quantity(limit_g, "g")},
+                (
+                    Saying(
+                        "plan.unmet.pot_too_small",
+                        {"needed": Quantity(pick.grams, "g"), "holds": Quantity(limit_g, "g")},
+                    ),
                 ),
                 [Saying("plan.way.bigger_pot", {"family": family}), Saying("plan.way.smaller")],
             )

@@ -106,8 +106,8 @@ def _buy_or_leave(
     context: Context, grouped: Grouped, line: OrderLine, unmet: list[Unmet]
 ) -> PlanLine:
     """The last resort: buy the stock for house work; another's own metal cannot be bought."""
-    reason, ways = grouped.failed.get(
-        line.id, (Saying("plan.unmet.no_ingot", {"need": line.id}), ())
+    reasons, ways = grouped.failed.get(
+        line.id, ((Saying("plan.unmet.no_ingot", {"need": line.id}),), ())
     )
     prices = context.shop.prices
     standard = context.standard(line.standard).id
@@ -120,12 +120,12 @@ def _buy_or_leave(
             line.id,
             "buy",
             Saying("plan.how.buy", {"line": line.id, "standard": standard}),
-            (reason, *ways),
+            (*reasons, *ways),
         )
     ways = ways or (Saying("plan.way.smaller"), Saying("plan.way.buy", {"standard": standard}))
-    unmet.append(Unmet(line.order, line.id, reason, ways))
+    unmet.append(Unmet(line.order, line.id, reasons[0], ways, reasons[1:]))
     return PlanLine(
-        line.order, line.id, "unmet", Saying("plan.how.unmet", {"line": line.id}), (reason,)
+        line.order, line.id, "unmet", Saying("plan.how.unmet", {"line": line.id}), reasons
     )
 
 

@@ -43,6 +43,7 @@ def to_document(plan: Plan, say: Say | None = None) -> dict[str, Any]:
             unmet.line: {
                 "order": unmet.order,
                 "reason": word(unmet.reason),
+                "also": [word(one) for one in unmet.also],
                 "ways_out": [word(way) for way in unmet.ways_out],
             }
             for unmet in plan.unmet

@@ -102,7 +102,7 @@ def _alone(
         last = max(current.picks, key=due)
         short = short_of_metal(context, current.group, current.grams)
         if short:
-            grouped.fail(last.lines, *short)
+            grouped.fail(last.lines, (short[0],), short[1])
             current = _without(current, last)
             continue
         answer = memory.blend(context, bench, [current], explain=False)
@@ -161,7 +161,7 @@ def _deeds(
         return None, replace(draft, margin_g=more_g, refills=draft.refills + 1)
     if isinstance(done, Failure):
         for pick in draft.picks:
-            grouped.fail(pick.lines, done.reason, done.ways_out)
+            grouped.fail(pick.lines, (done.reason,), done.ways_out)
         return None, None
     heat, bars = done
     works: list[tuple[IngotPick, StockWork]] = []
@@ -169,7 +169,7 @@ def _deeds(
     for pick in draft.picks:
         work = _work(context, heat, pick, bars[pick.need.id])
         if isinstance(work, Failure):
-            grouped.fail(pick.lines, work.reason, work.ways_out)
+            grouped.fail(pick.lines, (work.reason,), work.ways_out)
             failed.append(pick)
         else:
             works.append((pick, work))
@@ -210,7 +210,7 @@ def _drop_last(
         for lot in context.evidence.usable(draft.group.owner, main)
         if lot.id in shares
     ]
-    grouped.fail(last.lines, reason, (*last.notes, *tests, *answer.explain))
+    grouped.fail(last.lines, (reason, *last.notes), (*tests, *answer.explain))
     return _without(draft, last)
 
 
