@@ -28,7 +28,7 @@ STALL_ROUNDS = 6
 KEPT = 6
 #: Whole columns in the neighbourhoods of the relaxation that are searched first, where the
 #: problem has half as many again.
-NEAR = (50, 100, 200)
+NEAR = (90, 300)
 NEAR_ROUNDS = 12
 #: Former best points of a tree run that are polished beside its last.
 PASSED = 4
