@@ -51,6 +51,8 @@ def claims_of(path: Path) -> Claims:
     if spec is None or spec.loader is None:
         raise ImportError(path)
     module = importlib.util.module_from_spec(spec)
+    # Dataclasses look their own module up by name while they are made.
+    sys.modules[path.stem] = module
     spec.loader.exec_module(module)
     claims: Claims = module.run()
     return claims
