@@ -9,6 +9,7 @@ import click
 
 from lemel.cli.answer import Told, millesimal
 from lemel.cli.given import NUMBER, composition
+from lemel.cli.plots import put_alloy_plot, writable
 from lemel.cli.run import verb
 from lemel.metal import AlloyReport, alloy_report
 
@@ -23,11 +24,24 @@ __all__ = ["alloy"]
 @click.option("--at", "at_c", type=NUMBER, metavar="T_C", help="Phases at this degC.")
 @click.option("--balance", metavar="ELEMENT", help="This element takes what is missing to 1000.")
 @click.option("--rest", is_flag=True, help="Leave what is missing to 1000 undeclared.")
-def alloy(parts: tuple[str, ...], at_c: float | None, balance: str | None, rest: bool) -> Told:
+@click.option("--plot", metavar="FILE.svg", help="Draw the section and the liquid share there.")
+def alloy(
+    parts: tuple[str, ...], at_c: float | None, balance: str | None, rest: bool, plot: str | None
+) -> Told:
     """Millesimal parts of each element: `lemel alloy Ag=925 Cu=75 --at 850`."""
     body = composition(parts, balance, rest)
+    wanted = writable(plot) if plot is not None else None
     found = alloy_report(body, at_c=at_c)
-    return Told(_payload(found), lambda paper: _show(found, paper))
+    payload = _payload(found)
+    if wanted is not None:
+        payload["plot"] = put_alloy_plot(body, at_c, wanted)
+
+    def show(paper: Paper) -> None:
+        _show(found, paper)
+        if wanted is not None:
+            paper.line(f"Section and liquid share are drawn in {payload['plot']}.")
+
+    return Told(payload, show)
 
 
 def _payload(found: AlloyReport) -> dict[str, Any]:

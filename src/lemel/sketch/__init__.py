@@ -5,6 +5,8 @@ same for the same answer. May ask: every room below it; matplotlib is loaded onl
 curve is asked for.
 """
 
+from lemel.sketch.alloy import alloy_section, liquid_fraction
+from lemel.sketch.cold_work import cold_work
 from lemel.sketch.drawing import Drawing
 from lemel.sketch.full_size import FullSize, full_size
 from lemel.sketch.hardness import hardness
@@ -12,9 +14,11 @@ from lemel.sketch.melt_curve import melt_curve
 from lemel.sketch.mould import fill_height_mm, mould_fill
 from lemel.sketch.ruler import fineness_ruler
 from lemel.sketch.section import silver_copper
+from lemel.sketch.sheet import stacked
 from lemel.sketch.way import Reach, reaches, way
 
 __all__ = [
-    "Drawing", "FullSize", "Reach", "fill_height_mm", "fineness_ruler", "full_size", "hardness",
-    "melt_curve", "mould_fill", "reaches", "silver_copper", "way",
+    "Drawing", "FullSize", "Reach", "alloy_section", "cold_work", "fill_height_mm",
+    "fineness_ruler", "full_size", "hardness", "liquid_fraction", "melt_curve", "mould_fill",
+    "reaches", "silver_copper", "stacked", "way",
 ]  # fmt: skip
