@@ -36,10 +36,9 @@ def do(problem: BlendProblem, *, tables: Tables | None = None, watch: Watch = qu
         return _impossible(problem, found.proof, watch, tables)
     plan, on_steps = weigh_out(problem, found.plan)
     total = cost(problem, plan)
-    bound = found.proof.bound if found.proof.bound is not None else total
-    proof = dataclasses.replace(
-        found.proof, cost=total, gap=max(0.0, (total - bound) / max(abs(total), 1e-9))
-    )
+    bound = found.proof.bound
+    gap = None if bound is None else max(0.0, (total - bound) / max(abs(total), 1e-9))
+    proof = dataclasses.replace(found.proof, cost=total, gap=gap)
     objections = () if on_steps else (
         Objection("blend.weighing.no_steps", problem.heats[0].id, "note"),
     )  # fmt: skip

@@ -8,6 +8,7 @@ search with the improved plan to begin with.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -27,6 +28,8 @@ __all__ = ["Found", "find", "first_plan", "independent"]
 
 #: Lots times heats up to which the joint search alone goes to the proof in seconds.
 JOINT_ALONE = 80
+#: Work of a first joint try in between, before improving.
+QUICK_WORK = 120_000
 #: And up to which it may still close a gap that improving leaves.
 JOINT_AFTER = 200
 JOINT_RUN_WORK = 6_000
@@ -106,14 +109,25 @@ def _together(problem: BlendProblem, watch: Watch) -> Found:
     plan = first_plan(problem, watch)
     if plan is None:
         return _jointly(problem, watch, None, problem.options.work_most)
-    return _improved(problem, plan, watch, joint=choices <= JOINT_AFTER)
+    if choices > JOINT_AFTER:
+        return _improved(problem, plan, watch, None)
+    quick = _jointly(problem, watch, plan, min(QUICK_WORK, problem.options.work_most))
+    if quick.proof.status == "optimal" or (quick.plan and watch.cancelled()):
+        return quick
+    return _improved(problem, list(quick.plan) or plan, watch, quick.proof)
 
 
-def _improved(problem: BlendProblem, plan: list[Charged], watch: Watch, *, joint: bool) -> Found:
+def _improved(
+    problem: BlendProblem, plan: list[Charged], watch: Watch, before: Proof | None
+) -> Found:
     options = problem.options
     bounded = joint_bound(problem, plan, watch)
     lower = bounded.cost if bounded is not None else float("-inf")
     spent = bounded.work if bounded is not None else 0
+    joint = before is not None
+    if before is not None:
+        spent += before.work
+        lower = max(lower, before.bound if before.bound is not None else lower)
     improver = Improver(problem, plan, watch)
     watch.tell(0.0, improver.cost, lower if bounded is not None else None)
     stopped = improver.run(int(options.work_most * (IMPROVE_SHARE if joint else 1.0)), lower)
@@ -129,10 +143,11 @@ def _improved(problem: BlendProblem, plan: list[Charged], watch: Watch, *, joint
         solver = found.proof.solver
     else:
         solver = solver_name()
-    gap = max(0.0, (cost - lower) / max(abs(cost), 1e-9))
-    closed = gap <= options.gap
+    bound = lower if math.isfinite(lower) else None
+    gap = None if bound is None else max(0.0, (cost - bound) / max(abs(cost), 1e-9))
+    closed = gap is not None and gap <= options.gap
     proof = Proof(
-        "optimal" if closed else "feasible", cost, lower, gap, spent,
+        "optimal" if closed else "feasible", cost, bound, gap, spent,
         "proof" if closed else stopped, options.seed, solver,
     )  # fmt: skip
     return Found(tuple(best), proof)
@@ -143,7 +158,8 @@ def _jointly(
 ) -> Found:
     built, options = build(problem), problem.options
     start = None if plan is None else point(problem, built, plan)
-    run_work = None if plan is None else JOINT_RUN_WORK
+    quick = plan is None or work_most <= QUICK_WORK
+    run_work = None if quick else JOINT_RUN_WORK
     solution = solve(
         built.program, gap=options.gap, work_most=work_most, seed=options.seed, watch=watch,
         twins=built.twins, start=start, run_work=run_work,
@@ -155,10 +171,11 @@ def _jointly(
 
 def _summed(proofs: Sequence[Proof], problem: BlendProblem) -> Proof:
     cost = sum(proof.cost or 0.0 for proof in proofs)
-    bound = sum(proof.bound if proof.bound is not None else float("-inf") for proof in proofs)
-    gap = max(0.0, (cost - bound) / max(abs(cost), 1e-9))
+    bounds = [proof.bound for proof in proofs if proof.bound is not None]
+    bound = sum(bounds) if len(bounds) == len(proofs) else None
+    gap = None if bound is None else max(0.0, (cost - bound) / max(abs(cost), 1e-9))
     late = [proof.stopped_by for proof in proofs if proof.stopped_by != "proof"]
-    closed = gap <= problem.options.gap or not late
+    closed = (gap is not None and gap <= problem.options.gap) or not late
     return Proof(
         "optimal" if closed else "feasible", cost, bound, gap, sum(p.work for p in proofs),
         "proof" if closed else late[0], problem.options.seed, proofs[0].solver,

@@ -22,6 +22,8 @@ Array = npt.NDArray[np.float64]
 #: Work units for one checkpoint of the tree search; a simplex iteration counts one. The
 #: library tells iterations only after a run, so a limit inside a run counts checkpoints.
 CHECKPOINT_WORK = 100
+#: Entries of the matrix at which a step counts double, so that work goes with time.
+HEAVY_ENTRIES = 8_000
 
 _DONE = highspy.HighsModelStatus.kOptimal
 _IMPROVED = int(highspy.cb.HighsCallbackType.kCallbackMipImprovingSolution)
@@ -77,6 +79,7 @@ class Model:
         self._highs = _Silent()
         self._whole = whole
         self._columns = len(program.variables)
+        self._entries = sum(len(row.terms) for row in program.rows)
         self._checkpoints = 0
         self._patience = _COLD_PATIENCE
         self._halt: Callable[[int], bool] | None = None
@@ -122,6 +125,7 @@ class Model:
     def add_rows(self, rows: Iterable[tuple[npt.NDArray[np.int32], Array, float, float]]) -> None:
         """Further rows: (columns, coefficients, lower, upper)."""
         for columns, values, lower, upper in rows:
+            self._entries += len(columns)
             self._highs.addRow(lower, upper, len(columns), columns, values)
 
     def set_bounds(self, columns: npt.NDArray[np.int32], lower: Array, upper: Array) -> None:
@@ -158,8 +162,12 @@ class Model:
             done = max(0, int(info.simplex_iteration_count))
             self._patience = max(_WARM_PATIENCE, min(_COLD_PATIENCE, 10 * done))
         iterations = max(0, int(info.simplex_iteration_count))
-        work = iterations + CHECKPOINT_WORK * self._checkpoints
+        work = int(self._weight() * (iterations + CHECKPOINT_WORK * self._checkpoints))
         return self._read(info, work)
+
+    def _weight(self) -> float:
+        """How much slower a step is on this model than on a small one."""
+        return 1.0 + self._entries / HEAVY_ENTRIES
 
     def _read(self, info: Any, work: int) -> Run:
         nothing = np.empty(0)
@@ -187,6 +195,6 @@ class Model:
             self._passed.append(np.array(out.mip_solution, float))
             return
         self._checkpoints += self._whole
-        work = CHECKPOINT_WORK * self._checkpoints
+        work = int(self._weight() * CHECKPOINT_WORK * self._checkpoints)
         # The library keeps the flag from the last run: it must be set either way.
         into.user_interrupt = self._halt is not None and self._halt(work)
