@@ -82,7 +82,7 @@ def ask_blend(
     problem = BlendProblem(
         lots,
         additions,
-        tuple(blend_heat(context, draft) for draft in drafts),
+        tuple(blend_heat(context, draft, _heats_of(draft, drafts)) for draft in drafts),
         age_credit_g_day=shop.rules.oldest_first_per_day,
         remainder_penalty=0.0,
         house=shop.house,
@@ -98,8 +98,17 @@ def ask_blend(
     return blend.do(problem, tables=context.tables, watch=watch)
 
 
-def blend_heat(context: Context, draft: HeatDraft) -> BlendHeat:
-    """The heat as the blend sees it: window, promise, whose metal may go in."""
+def _heats_of(draft: HeatDraft, drafts: Sequence[HeatDraft]) -> int:
+    """How many of these heats draw on the same owner's consents."""
+    return sum(1 for one in drafts if one.group.owner == draft.group.owner)
+
+
+def blend_heat(context: Context, draft: HeatDraft, sharing: int = 1) -> BlendHeat:
+    """The heat as the blend sees it: window, promise, whose metal may go in.
+
+    A consent's grams are dealt evenly over the `sharing` heats of its owner, so that
+    together they never take more than was allowed.
+    """
     group, rules = draft.group, context.shop.rules
     standard = context.standard(group.standard)
     spare = max(rule("spare_g", context.tables), rule("spare_share", context.tables) * draft.grams)
@@ -119,7 +128,7 @@ def blend_heat(context: Context, draft: HeatDraft) -> BlendHeat:
         impurity_k=2.0 if standard.limits else 0.0,
         lots_allowed=frozenset(allowed),
         may_use_owners=frozenset({house} if consents and group.owner != house else ()),
-        owner_limit_g={house: min(limits)} if limits and group.owner != house else {},
+        owner_limit_g={house: min(limits) / sharing} if limits and group.owner != house else {},
         shares=_colour_window(context, group),
         course=rules.course,
         family=family_of(standard, group.colour),
