@@ -27,7 +27,7 @@ STAMP = VENV / "lemel-set-up"
 LOCKS = HERE / "locks"
 
 #: Programs that the tests call and the Debian packages that bring them.
-DEBIAN_PACKAGES = {"pdftoppm": "poppler-utils"}
+DEBIAN_PACKAGES = {"pdftoppm": "poppler-utils", "chromium": "chromium"}
 
 #: What pip's configuration calls a thing -> what uv and the system's TLS call it.
 PIP_TO_ENVIRONMENT = {
@@ -118,9 +118,10 @@ def lock(more: list[str]) -> int:
     # A side index holds some files of a release only; their hashes alone would not do elsewhere.
     asides = ("UV_INDEX", "UV_EXTRA_INDEX_URL", "UV_FIND_LINKS")
     environment = {k: v for k, v in uv_environment().items() if k not in asides}
+    shop = ["pyproject.toml", "--extra", "shop"]
     lists = {
-        "run.txt": ["pyproject.toml", "--group", "build"],
-        "dev.txt": ["pyproject.toml", "--group", "dev", "--constraints", "locks/run.txt"],
+        "run.txt": [*shop, "--group", "build"],
+        "dev.txt": [*shop, "--group", "dev", "--constraints", "locks/run.txt"],
         "uv.txt": ["--group", "uv"],
     }
     for name, options in lists.items():
