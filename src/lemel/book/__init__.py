@@ -26,21 +26,23 @@ from lemel.book.values import (
 )
 
 if TYPE_CHECKING:
-    from lemel.book.shop import Book, open_book, restore
+    from lemel.book.begin import open_book, restore
+    from lemel.book.filing import Filing
+    from lemel.book.shop import Book
 
 __all__ = [
-    "PLACES", "Accepted", "Account", "Audit", "Book", "Bought", "Done", "Line", "LossRow",
+    "PLACES", "Accepted", "Account", "Audit", "Book", "Bought", "Done", "Filing", "Line", "LossRow",
     "PlanStep", "Sealed", "Statement", "StatementLine", "is_book", "open_book", "restore",
 ]  # fmt: skip
 
-#: Names that need Django.
-_LATER = ("Book", "open_book", "restore")
+#: Names that need Django, and where they live.
+_LATER = {"Book": "shop", "Filing": "filing", "open_book": "begin", "restore": "begin"}
 
 
 def __getattr__(name: str) -> Any:
     if name not in _LATER:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    from lemel.book import shop
+    from importlib import import_module
 
-    globals().update({own: getattr(shop, own) for own in _LATER})
+    globals()[name] = getattr(import_module(f"lemel.book.{_LATER[name]}"), name)
     return globals()[name]

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db import DatabaseError, connections
 
-from lemel.book import guards, models
+from lemel.book import filing, guards, models
 from lemel.book.chain import SpelledLine, content_digest, entry_digest, text_digest
 from lemel.book.values import Audit
 from lemel.errors import BadInput
@@ -53,6 +53,10 @@ def _audit(alias: str, expect: tuple[int, str] | None) -> Audit:
         faults.append(_stop("book.audit.not_as_noted", expect[0]))
     faults += _totals(alias, gross, totals)
     faults += _plans(alias)
+    faults += [
+        Objection("book.audit.filed", name, "stop", {"record": name})
+        for name in filing.faults(alias)
+    ]
     return Audit(number, previous, tuple(faults))
 
 

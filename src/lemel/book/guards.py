@@ -128,12 +128,17 @@ def _all() -> dict[str, str]:
                "NEW.redacted = 0 OR NEW.id IS NOT OLD.id"),
         _fixed("step", "id plan_id n name kind about planned"),
         _fixed("kin", "id child_id parent_id gross_mg"),
+        _fixed("filed", "number kind name n made_at by owner_id record gone digest"),
+        _never("filed_private_is_only_emptied", "filed", "UPDATE",
+               "what is private is only ever emptied",
+               "NEW.private IS NOT OLD.private AND NEW.private <> '{}'"),
+        _once("filed", "number"),
     ]  # fmt: skip
     for table in ("entry", "posting", "part", "heatevent"):
         found.append(_never(f"{table}_never_changes", table, "UPDATE", f"a {table} never changes"))
     for table in (
         "entry posting part heatevent account held body kin evidence permission purchase kept step"
-        " reservation heat party"
+        " reservation heat party filed"
     ).split():
         found.append(_never(f"{table}_stays", table, "DELETE", f"a {table} is never deleted"))
     return dict(found)

@@ -211,3 +211,44 @@ class HeatEvent(models.Model):
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["heat", "n"], name="events_are_counted")]
+
+
+class Filed(models.Model):
+    """One version of a record of the shop: an order, a tool, a price, a rule, a photograph.
+
+    The newest version of a name stands; earlier ones stay. `private` holds what a person may want
+    erased, outside the digest; it may be emptied, the rest is never touched.
+    """
+
+    number = models.BigAutoField(primary_key=True)
+    kind = models.CharField(max_length=KEY)
+    name = models.CharField(max_length=ID)
+    n = models.IntegerField()
+    made_at = models.CharField(max_length=KEY, db_index=True)
+    by = models.CharField(max_length=KEY, blank=True)
+    owner = models.ForeignKey(Party, null=True, on_delete=models.DO_NOTHING)
+    record = models.TextField()
+    private = models.TextField(default="{}")
+    gone = models.BooleanField(default=False)
+    digest = models.CharField(max_length=64)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["kind", "name", "n"], name="versions_are_counted")
+        ]
+
+
+class Job(models.Model):
+    """A long piece of work that a child process does; forgotten when it is old."""
+
+    id = models.CharField(primary_key=True, max_length=KEY)
+    kind = models.CharField(max_length=KEY)
+    about = models.CharField(max_length=ID, blank=True, db_index=True)
+    state = models.CharField(max_length=KEY, db_index=True)
+    made_at = models.CharField(max_length=KEY)
+    changed_at = models.CharField(max_length=KEY)
+    by = models.CharField(max_length=KEY, blank=True)
+    asked = models.TextField()
+    progress = models.TextField(default="{}")
+    answer = models.TextField(default="")
+    wants_stop = models.BooleanField(default=False)

@@ -13,6 +13,7 @@ from lemel.book import audit as auditing
 from lemel.book import (
     engine,
     evidence,
+    filing,
     flow,
     heats,
     ledger,
@@ -26,7 +27,7 @@ from lemel.book import (
     steps,
     swap,
 )
-from lemel.book.folder import is_book, make_folder
+from lemel.book.filing import Filing
 from lemel.book.values import (
     Accepted,
     Account,
@@ -39,14 +40,14 @@ from lemel.book.values import (
     Sealed,
     Statement,
 )
-from lemel.errors import BadInput
 from lemel.plan import Plan
 from lemel.values import Addition, Bar, Composition, Consent, Holding, Lot, Origin, Reading
 
-__all__ = ["Book", "open_book", "restore"]
+__all__ = ["Book", "utc_now"]
 
 
-def _utc_now() -> datetime:
+def utc_now() -> datetime:
+    """The hour, where no other clock is given."""
     return datetime.now(UTC)
 
 
@@ -60,7 +61,7 @@ class Book:
 
     folder: Path
     alias: str
-    clock: Callable[[], datetime] = _utc_now
+    clock: Callable[[], datetime] = utc_now
 
     def __enter__(self) -> Book:
         return self
@@ -332,6 +333,32 @@ class Book:
         """An owner's statement from `since` to before `until` (dates or hours as text)."""
         return statement.statement(self.alias, owner, since, until)
 
+    def file(
+        self,
+        kind: str,
+        name: str,
+        record: Any,
+        *,
+        private: Mapping[str, Any] | None = None,
+        owner: str = "",
+        by: str = "",
+        gone: bool = False,
+    ) -> Filing:
+        """A new version of a record of the shop; `gone` says that it is over."""
+        with ledger.writing(self.alias):
+            return filing.file(
+                self.alias, self.now(), kind, name, record,
+                private=private, owner=owner, by=by, gone=gone,
+            )  # fmt: skip
+
+    def filed(self, kind: str) -> dict[str, Filing]:
+        """What stands of every record of a kind, by name."""
+        return filing.all_of(self.alias, kind)
+
+    def filed_history(self, kind: str, name: str) -> tuple[Filing, ...]:
+        """Every version of a record, the first one first."""
+        return filing.history(self.alias, kind, name)
+
     def backup(self, to: Path | None = None) -> tuple[Path, Audit]:
         """One zip, verified by opening and auditing the copy."""
         return safe.backup(self.alias, self.folder, self.now(), to)
@@ -343,28 +370,3 @@ class Book:
     def read_in(self, data: Mapping[str, Any]) -> Audit:
         """What another book exported, into this one, which must be empty."""
         return swap.read_in(self.alias, data)
-
-
-def open_book(
-    path: Path | str, *, create: bool = False, clock: Callable[[], datetime] = _utc_now
-) -> Book:
-    """The book in a folder; `create` begins one where there is none.
-
-    Raises BadInput where there is no book and none is to be begun.
-    """
-    folder = Path(path).expanduser().resolve()
-    fresh = not is_book(folder)
-    if fresh and not create:
-        raise BadInput(
-            "book", str(folder), "a folder with a book in it", "Begin one with `lemel book init`."
-        )
-    make_folder(folder)
-    alias = engine.connect(folder)
-    engine.migrate(alias)
-    return Book(folder, alias, clock)
-
-
-def restore(backup: Path | str, path: Path | str) -> Audit:
-    """A book from its backup, into a folder that has none."""
-    engine.ready()
-    return safe.restore(Path(backup).expanduser(), Path(path).expanduser().resolve())

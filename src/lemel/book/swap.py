@@ -20,8 +20,10 @@ FORMAT = "lemel-book 1"
 _BEFORE = (models.Party, models.Account)
 _AFTER = (
     models.Body, models.Kin, models.Evidence, models.Permission, models.Purchase, models.Kept,
-    models.Step, models.Reservation, models.Heat, models.HeatEvent,
+    models.Step, models.Reservation, models.Heat, models.HeatEvent, models.Filed,
 )  # fmt: skip
+#: Tables that earlier files lack; there were no such records then.
+_SINCE_THEN = {"filed"}
 #: Kept by the database itself, so not written out.
 _KEPT_TOTALS = {("account", "gross_mg")}
 
@@ -63,7 +65,7 @@ def read_in(alias: str, data: Mapping[str, Any]) -> Audit:
     if data.get("format") != FORMAT:
         raise BadInput("format", data.get("format"), FORMAT, "Give a file that a book wrote.")
     wanted = {"format", "entry", *(_name(model) for model in (*_BEFORE, *_AFTER))}
-    for key in sorted(set(data) ^ wanted):
+    for key in sorted((set(data) ^ wanted) - (_SINCE_THEN - set(data))):
         raise BadInput(key, key in data, ", ".join(sorted(wanted)), "Mend the keys of the file.")
     if models.Party.objects.using(alias).exists() or ledger.tail(alias)[0]:
         raise BadInput("book", "not empty", "a book just begun", "Import into a new folder.")
@@ -75,7 +77,7 @@ def read_in(alias: str, data: Mapping[str, Any]) -> Audit:
                 _seal(alias, row)
             # Each reservation is judged with the metal of today; first the released ones.
             for model in _AFTER:
-                _create(alias, model, data[_name(model)])
+                _create(alias, model, data.get(_name(model), []))
             found = audit(alias)
             if not found.whole:
                 fault = found.faults[0]

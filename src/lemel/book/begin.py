@@ -1,0 +1,40 @@
+"""To open a book in its folder, begin one, or make one from its backup."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+from lemel.book import engine, safe
+from lemel.book.folder import is_book, make_folder
+from lemel.book.shop import Book, utc_now
+from lemel.book.values import Audit
+from lemel.errors import BadInput
+
+__all__ = ["open_book", "restore"]
+
+
+def open_book(
+    path: Path | str, *, create: bool = False, clock: Callable[[], datetime] = utc_now
+) -> Book:
+    """The book in a folder; `create` begins one where there is none.
+
+    Raises BadInput where there is no book and none is to be begun.
+    """
+    folder = Path(path).expanduser().resolve()
+    fresh = not is_book(folder)
+    if fresh and not create:
+        raise BadInput(
+            "book", str(folder), "a folder with a book in it", "Begin one with `lemel book init`."
+        )
+    make_folder(folder)
+    alias = engine.connect(folder)
+    engine.migrate(alias)
+    return Book(folder, alias, clock)
+
+
+def restore(backup: Path | str, path: Path | str) -> Audit:
+    """A book from its backup, into a folder that has none."""
+    engine.ready()
+    return safe.restore(Path(backup).expanduser(), Path(path).expanduser().resolve())
