@@ -14,7 +14,7 @@ from lemel.melt.charging import Heap, Place, fills_by_volume, heap_of, order_of
 from lemel.melt.choose import choose_pot, crucible_faults, pot_family, pot_holds_g
 from lemel.melt.day import DayEntry, DayHeat, DayPlan, DayProblem, plan_day
 from lemel.melt.dry import proved_dry
-from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
+from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo, simulate
 from lemel.melt.faces import (
     ChargeFill,
     MeltCurve,
@@ -31,12 +31,12 @@ from lemel.melt.log import LOG_EVENTS, LOG_FORMAT, LogReading, MeltLog, read_log
 from lemel.melt.loss import LossParts, MeltLoss, expected_loss, fineness_after, loss_parts
 from lemel.melt.model import FurnaceModel, furnace_model, parameter_names
 from lemel.melt.pot_heat import PotHeat, graphite_j_gk, pot_heat
-from lemel.melt.run import Ledger, Run, Trace, simulate
+from lemel.melt.run import Ledger, Run, Trace
 from lemel.melt.setpoint import setpoint_band_c
 from lemel.melt.torch import TorchMelt, torch_limit_g, torch_melt
 
 if TYPE_CHECKING:
-    from lemel.melt.batch import BatchRun, columns_of, simulate_batch
+    from lemel.melt.batch import BatchRun, columns_of
     from lemel.melt.fit import Calibration, CalibrationProblem, calibrate
     from lemel.melt.foretell import Band, Prediction, predict
     from lemel.melt.live import LiveAnswer, LiveHeat, start_live
@@ -53,7 +53,7 @@ __all__ = [
     "fineness_after", "furnace_model", "graphite_j_gk", "greedy_fills", "heap_of",
     "heat_to_pour_j", "inspect_pot", "learn_loss", "loss_parts", "order_of",
     "parameter_names", "plan_day", "plan_fills", "pot_family", "pot_heat", "pot_holds_g",
-    "predict", "proved_dry", "read_log", "setpoint_band_c", "simulate", "simulate_batch",
+    "predict", "proved_dry", "read_log", "setpoint_band_c", "simulate",
     "start_live", "torch_limit_g", "torch_melt",
 ]  # fmt: skip
 
@@ -61,7 +61,6 @@ __all__ = [
 _LATER = {
     "BatchRun": "batch",
     "columns_of": "batch",
-    "simulate_batch": "batch",
     "Calibration": "fit",
     "CalibrationProblem": "fit",
     "calibrate": "fit",

@@ -6,7 +6,7 @@ Imports numpy, so nothing that must start fast imports this module at its head.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -14,25 +14,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lemel.melt.bath import Bath
-from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo, moments_of
-from lemel.melt.model import FurnaceModel, parameter_names
-from lemel.melt.rates import KELVIN, STEFAN_BOLTZMANN_W_M2K4
+from lemel.melt.model import FurnaceModel
+from lemel.melt.rates import QUICK_SHARE, HeunStep, contact_w_k, furnace_terms
 
 #: Longest step while nothing but shells and pot change, s.
 IDLE_STEP_S = 10.0
-#: Longest step over the time in which a molten charge follows its pot (Heun is stable to 2).
-QUICK_SHARE = 1.3
 
-__all__ = ["BatchRun", "Column", "columns_of", "simulate_batch"]
+__all__ = ["BatchRun", "Column", "columns_of"]
 
 Column = NDArray[np.float64]
 
 
 def columns_of(model: FurnaceModel, changed: Mapping[str, Column]) -> dict[str, Any]:
     """Every parameter as a number or, where it varies, as a column."""
-    values: dict[str, Any] = {name: getattr(model, name) for name in parameter_names()}
-    values.update(changed)
-    return values
+    return {**model.values(), **changed}
 
 
 @dataclass(slots=True)
@@ -42,20 +37,6 @@ class _Series:
     t_s: list[float] = field(default_factory=list)
     state: list[NDArray[np.float64]] = field(default_factory=list)
     energy_j: list[Column] = field(default_factory=list)
-
-
-def _constants(v: Mapping[str, Any]) -> tuple[Any, ...]:
-    """Products and inverses that stay the same over a run, in the order `_rates` unpacks them."""
-    sigma, m2 = STEFAN_BOLTZMANN_W_M2K4, 1e-6
-    mouth_m2 = m2 * v["lid_area_mm2"]
-    return (
-        sigma * m2 * v["radiation_mm2"], v["gas_w_k"],
-        sigma * mouth_m2 * v["lid_emissivity"], mouth_m2 * v["lid_h_w_m2k"],
-        v["lid_on_w_k"], v["solid_w_k"], v["liquid_w_k"] - v["solid_w_k"],
-        4 * sigma * m2 * v["charge_radiation_mm2"], v["element_lining_w_k"], v["lining_w_k"],
-        v["outside_w_k"], 1 / v["element_j_k"], 1 / v["pot_g"], 1 / v["lining_inner_j_k"],
-        1 / v["lining_outer_j_k"], v["display_weight"], 1 / v["display_lag_s"],
-    )  # fmt: skip
 
 
 class BatchRun:
@@ -91,17 +72,17 @@ class BatchRun:
         self.state[2] = bath.enthalpy_at(start_c)
         self.drive: Callable[[float], float] | None = None
         self.series = _Series()
-        self._constants = _constants(self.values)
-        self._touching = self._contact()
         self._grid = np.asarray(model.pot.by_enthalpy_c)
         self._heat = np.asarray(bath.enthalpy_j_g)
         self._temps = np.asarray(bath.temps_c)
         self._liquid = np.asarray(bath.liquid)
+        self.refresh()
         self._keep()
 
     def refresh(self) -> None:
         """After `values` were changed by hand."""
-        self._constants = _constants(self.values)
+        terms = furnace_terms(self.values, self.ambient_c)
+        self._step = HeunStep(terms, self._pot, self._charge)
 
     def charge(self) -> tuple[Column, Column]:
         """Bath temperature and liquid share of every column."""
@@ -115,27 +96,23 @@ class BatchRun:
         """All columns on by so many seconds."""
         if seconds <= 0:
             return
-        self._touching = self._contact()
         count = max(1, math.ceil(seconds / self._safe_step_s() - 1e-9))
         dt, t0, v = seconds / count, self.t_s, self.values
         half_k = 0.5 * np.asarray(v["hysteresis_k"])
         low, high = self.setpoint_c - half_k, self.setpoint_c + half_k
+        step, mass, lid, contact = self._step, self.mass_g, self.lid_off, self._contact()
         for n in range(1, count + 1):
-            state = self.state
             if self.drive is not None:
                 share: Any = self.drive(t0 + (n - 0.5) * dt)
             elif not self.on:
                 share = 0.0
             else:
-                display = state[5]
+                display = self.state[5]
                 self.firing = np.where(display < low, True, (display <= high) & self.firing)
                 share = self.firing
             power = share * v["power_w"]
-            a = self._rates(state, power)
-            b = self._rates(state + dt * a, power)
-            a += b
-            a *= 0.5 * dt
-            self.state = state + a
+            after, _, _ = step(self.state, mass, contact, power, lid, dt)
+            self.state = np.array(after)
             self.energy_j = self.energy_j + dt * power
             self.t_s = t0 + n * dt
             self._keep()
@@ -150,6 +127,10 @@ class BatchRun:
         self.state[2] = (self.mass_g * self.state[2] + brought) / total_g
         self.mass_g = total_g
         self._keep()
+
+    def pour_out(self, left_g: float = 0.0) -> None:
+        """Every pot is emptied down to `left_g`."""
+        self.mass_g = min(self.mass_g, left_g)
 
     def display_at(self, times_s: Sequence[float]) -> NDArray[np.float64]:
         """The display at given times: times x columns, linear between steps."""
@@ -177,46 +158,6 @@ class BatchRun:
                     break
         return found
 
-    def _rates(self, state: NDArray[np.float64], power: Any) -> NDArray[np.float64]:
-        (
-            radiation, gas, mouth_radiation, mouth_air, lid_on, solid, more_liquid, to_charge,
-            to_lining, between, outside, inv_element, inv_pot, inv_inner, inv_outer, weight,
-            inv_lag,
-        ) = self._constants  # fmt: skip
-        room = self.ambient_c
-        element, inner, outer = state[0], state[3], state[4]
-        pot = self._pot(state[1])
-        pot_k = pot + KELVIN
-        pot2 = pot_k * pot_k
-        pot4 = pot2 * pot2
-        element2 = element + KELVIN
-        element2 *= element2
-        ahead = element - pot
-        to_pot = radiation * (element2 * element2 - pot4) + gas * ahead
-        if self.lid_off:
-            off_top = mouth_radiation * (pot4 - (room + KELVIN) ** 4) + mouth_air * (pot - room)
-        else:
-            off_top = lid_on * (pot - room)
-        slopes = np.empty_like(state)
-        from_pot = to_pot - off_top
-        if self.mass_g > 0:
-            charge, liquid = self._charge(state[2])
-            into_charge = (solid + more_liquid * liquid) * self._touching
-            into_charge += to_charge * pot2 * pot_k
-            into_charge *= pot - charge
-            slopes[2] = into_charge / self.mass_g
-            from_pot -= into_charge
-        else:
-            slopes[2] = 0.0
-        into_lining = to_lining * (element - inner)
-        through = between * (inner - outer)
-        slopes[0] = (power - to_pot - into_lining) * inv_element
-        slopes[1] = from_pot * inv_pot
-        slopes[3] = (into_lining - through) * inv_inner
-        slopes[4] = (through - outside * (outer - room)) * inv_outer
-        slopes[5] = (pot + weight * ahead - state[5]) * inv_lag
-        return slopes
-
     def _contact(self) -> Any:
         """Share of full contact between pot and charge, by the charge's mass."""
         return np.minimum(1.0, self.mass_g / np.asarray(self.values["full_contact_g"]))
@@ -237,7 +178,7 @@ class BatchRun:
             # An emptied pot that cools has no quick part but the display.
             slow_s = IDLE_STEP_S if not self.on or self.drive is not None else self.step_s
             return max(self.step_s, min(slow_s, 1.2 * float(np.min(v["display_lag_s"]))))
-        quick = v["liquid_w_k"] * self._touching + 0.73e-3 * np.asarray(v["charge_radiation_mm2"])
+        quick = contact_w_k(v, self._contact())
         return min(
             self.step_s, QUICK_SHARE * self.mass_g * self.bath.liquid_j_gk / float(np.max(quick))
         )
@@ -248,24 +189,3 @@ class BatchRun:
         self.series.t_s.append(self.t_s)
         self.series.state.append(self.state)
         self.series.energy_j.append(self.energy_j)
-
-
-def simulate_batch(run: BatchRun, events: Iterable[Event], end_s: float) -> BatchRun:
-    """Play a fixed schedule of events on all columns until `end_s`."""
-    for at_s, event, begins in moments_of(events):
-        if at_s >= end_s:
-            break
-        run.advance(at_s - run.t_s)
-        match event:
-            case LidOpen():
-                run.lid_off = begins
-            case AddMetal():
-                run.add(event.mass_g, event.temp_c)
-            case SetTo():
-                run.setpoint_c = event.temp_c
-            case PowerOff():
-                run.on = False
-            case PourOut():
-                run.mass_g = min(run.mass_g, event.left_g)
-    run.advance(end_s - run.t_s)
-    return run

@@ -27,12 +27,23 @@ class Bath:
     liquidus_c: float
     liquid_j_gk: float
 
-    def pieces(self) -> tuple[tuple[float, float, float, float, float], ...]:
-        """For each node: enthalpy, degC, K per J/g, liquid share, share per J/g.
+    def lookup(self) -> Callable[[float], tuple[float, float]]:
+        """A function from enthalpy (J/g) to (degC, liquid share).
 
-        The last node goes on like the piece before it. For loops that look up by bisection
-        themselves; anything else asks `lookup`.
+        Beyond the ends it goes on like the last piece.
         """
+        hs, pieces = self.enthalpy_j_g, self._pieces()
+
+        def at(enthalpy_j_g: float) -> tuple[float, float]:
+            # Below the first node the place is -1: the piece kept last is made for that.
+            h0, temp_c, slope, share, gain = pieces[bisect_right(hs, enthalpy_j_g) - 1]
+            beyond = enthalpy_j_g - h0
+            return temp_c + slope * beyond, share + gain * beyond
+
+        return at
+
+    def _pieces(self) -> tuple[tuple[float, float, float, float, float], ...]:
+        """For each node: enthalpy, degC, K per J/g, liquid share, share per J/g."""
         hs, ts, fs = self.enthalpy_j_g, self.temps_c, self.liquid
         made = []
         for i in range(len(hs)):
@@ -41,18 +52,7 @@ class Bath:
             made.append(
                 (hs[i], ts[i], (ts[j + 1] - ts[j]) / span, fs[i], (fs[j + 1] - fs[j]) / span)
             )
-        return tuple(made)
-
-    def lookup(self) -> Callable[[float], tuple[float, float]]:
-        """A function from enthalpy (J/g) to (degC, liquid share)."""
-        hs, pieces = self.enthalpy_j_g, self.pieces()
-
-        def at(enthalpy_j_g: float) -> tuple[float, float]:
-            h0, temp_c, slope, share, gain = pieces[max(0, bisect_right(hs, enthalpy_j_g) - 1)]
-            beyond = enthalpy_j_g - h0
-            return temp_c + slope * beyond, share + gain * beyond
-
-        return at
+        return (*made, made[0])
 
     def enthalpy_at(self, temp_c: float) -> float:
         """J/g at a temperature; at a single melting point the solid end."""

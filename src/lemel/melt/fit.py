@@ -14,8 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lemel.errors import BadInput, Stopped
-from lemel.melt.batch import BatchRun, columns_of, simulate_batch
+from lemel.melt.batch import BatchRun, columns_of
 from lemel.melt.bath import bath_of
+from lemel.melt.events import simulate
 from lemel.melt.log import MeltLog, drive_of
 from lemel.melt.model import FurnaceModel, furnace_model
 from lemel.tables import Tables, shipped
@@ -169,7 +170,7 @@ class _Fit:
                 setpoint_c=log.setpoint_c, step_s=STEP_S,
             )  # fmt: skip
             run.drive = drive
-            simulate_batch(run, log.events, log.end_s)
+            simulate(run, log.events, log.end_s)
             found.append(run.display_at([r.t_s for r in log.readings]))
         return np.vstack(found)
 

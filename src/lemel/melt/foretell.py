@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lemel.melt.batch import BatchRun, columns_of, simulate_batch
+from lemel.melt.batch import BatchRun, columns_of
 from lemel.melt.bath import bath_of
-from lemel.melt.events import Event
+from lemel.melt.events import Event, simulate
 from lemel.melt.fit import Calibration
 from lemel.tables import Tables
 from lemel.values import Composition
@@ -80,7 +80,7 @@ def predict(
     )  # fmt: skip
     schedule = list(events)
     last_s = max((event.at_s for event in schedule), default=0.0)
-    simulate_batch(run, schedule, min(longest_s, last_s + CHUNK_S))
+    simulate(run, schedule, min(longest_s, last_s + CHUNK_S))
     waiting = np.ones(draws, dtype=bool)
     while run.t_s < longest_s and waiting.any():
         run.advance(CHUNK_S)

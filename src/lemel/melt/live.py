@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from lemel.errors import BadInput
 from lemel.melt.batch import BatchRun, columns_of
 from lemel.melt.bath import bath_of
-from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
+from lemel.melt.events import AddMetal, Event, LidOpen, SetTo, happen
 from lemel.melt.figures import figure
 from lemel.melt.fit import Calibration
 from lemel.melt.foretell import Band
@@ -93,20 +93,10 @@ class LiveHeat:
     def happened(self, event: Event) -> LiveHeat:
         """A hand did something at the event's time, which must not lie before the last one."""
         run = self._run_until(event.at_s)
-        match event:
-            case LidOpen():
-                run.lid_off = True
-                if event.until_s < float("inf"):
-                    run.advance(event.until_s - run.t_s)
-                    run.lid_off = False
-            case AddMetal():
-                run.add(event.mass_g, event.temp_c)
-            case SetTo():
-                run.setpoint_c = event.temp_c
-            case PowerOff():
-                run.on = False
-            case PourOut():
-                run.mass_g = min(run.mass_g, event.left_g)
+        happen(run, event)
+        if isinstance(event, LidOpen) and event.until_s < float("inf"):
+            run.advance(event.until_s - run.t_s)
+            happen(run, event, begins=False)
         changed = self._with(run=run)
         if isinstance(event, AddMetal | SetTo):
             # What was planned before no longer holds.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
+from functools import cache
 
 from lemel.errors import BadInput
 from lemel.melt.pot_heat import PotHeat, pot_heat
@@ -47,7 +48,12 @@ class FurnaceModel:
         """The same furnace with some parameters replaced."""
         return replace(self, **values)  # type: ignore[arg-type]
 
+    def values(self) -> dict[str, float]:
+        """Every numeric parameter by its name."""
+        return {name: getattr(self, name) for name in parameter_names()}
 
+
+@cache
 def parameter_names() -> tuple[str, ...]:
     """Names of the numeric parameters, in the order of the model."""
     return tuple(f.name for f in fields(FurnaceModel) if f.name != "pot")

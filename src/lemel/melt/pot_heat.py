@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
@@ -58,6 +59,18 @@ class PotHeat:
         i = min(max(int(place), 0), len(self.by_enthalpy_c) - 2)
         low, high = self.by_enthalpy_c[i], self.by_enthalpy_c[i + 1]
         return low + (high - low) * (place - i)
+
+    def lookup(self) -> Callable[[float], float]:
+        """`temp_at` for inner loops: a function that trusts its enthalpy to lie on the grid."""
+        grid, start, inv_step = self.by_enthalpy_c, self.start_j_g, 1 / self.step_j_g
+
+        def at(enthalpy_j_g: float) -> float:
+            place = (enthalpy_j_g - start) * inv_step
+            i = int(place)
+            low = grid[i]
+            return low + (grid[i + 1] - low) * (place - i)
+
+        return at
 
 
 def pot_heat(material: str, tables: Tables | None = None) -> PotHeat:

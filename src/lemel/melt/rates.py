@@ -1,33 +1,43 @@
-"""The six balances of the furnace, stepped with plain floats."""
+"""The six balances of the furnace and one step over them, for one furnace or many."""
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from collections.abc import Callable, Mapping
+from typing import Any
 
-from lemel.melt.bath import Bath
-from lemel.melt.model import FurnaceModel
-
-__all__ = ["KELVIN", "STEFAN_BOLTZMANN_W_M2K4", "HeunStep", "State"]
+__all__ = [
+    "KELVIN", "QUICK_SHARE", "STEFAN_BOLTZMANN_W_M2K4", "HeunStep", "contact_w_k", "furnace_terms",
+]  # fmt: skip
 
 STEFAN_BOLTZMANN_W_M2K4 = 5.670374419e-8
 KELVIN = 273.15
+#: Longest step over the time in which a molten charge follows its pot (Heun is stable to 2).
+QUICK_SHARE = 1.3
 
-#: element degC, pot J/g, charge J/g, inner shell degC, outer shell degC, display degC
-State = tuple[float, float, float, float, float, float]
 
+def furnace_terms(v: Mapping[str, Any], ambient_c: float) -> tuple[Any, ...]:
+    """Products and inverses that stay the same over a run, in the order a step unpacks them.
 
-def _constants(model: FurnaceModel, ambient_c: float) -> tuple[float, ...]:
-    """Products and inverses that stay the same over a run, in the order a step unpacks them."""
+    `v` holds the parameters of `FurnaceModel` by name, as numbers or as columns.
+    """
     sigma, m2 = STEFAN_BOLTZMANN_W_M2K4, 1e-6
-    mouth_m2 = m2 * model.lid_area_mm2
+    mouth_m2 = m2 * v["lid_area_mm2"]
     return (
-        sigma * m2 * model.radiation_mm2, model.gas_w_k, model.element_lining_w_k,
-        model.lining_w_k, model.outside_w_k, model.solid_w_k, model.liquid_w_k - model.solid_w_k,
-        4 * sigma * m2 * model.charge_radiation_mm2, sigma * mouth_m2 * model.lid_emissivity,
-        mouth_m2 * model.lid_h_w_m2k, model.lid_on_w_k, (ambient_c + KELVIN) ** 4,
-        1 / model.element_j_k, 1 / model.pot_g, 1 / model.lining_inner_j_k,
-        1 / model.lining_outer_j_k, model.display_weight, 1 / model.display_lag_s,
+        sigma * m2 * v["radiation_mm2"], v["gas_w_k"], v["element_lining_w_k"], v["lining_w_k"],
+        v["outside_w_k"], v["solid_w_k"], v["liquid_w_k"] - v["solid_w_k"],
+        4 * sigma * m2 * v["charge_radiation_mm2"], sigma * mouth_m2 * v["lid_emissivity"],
+        mouth_m2 * v["lid_h_w_m2k"], v["lid_on_w_k"], ambient_c, (ambient_c + KELVIN) ** 4,
+        1 / v["element_j_k"], 1 / v["pot_g"], 1 / v["lining_inner_j_k"],
+        1 / v["lining_outer_j_k"], v["display_weight"], 1 / v["display_lag_s"],
     )  # fmt: skip
+
+
+def contact_w_k(v: Mapping[str, Any], contact: Any) -> Any:
+    """The most that may pass between pot and molten charge for each kelvin, W.
+
+    Radiation between them is taken at 1200 degC, the hottest that it will be.
+    """
+    return v["liquid_w_k"] * contact + 0.73e-3 * v["charge_radiation_mm2"]
 
 
 class HeunStep:
@@ -37,39 +47,41 @@ class HeunStep:
     out. Display: lag behind a mean of element and pot. q_ec is radiation (fourth powers of
     kelvin) and conduction; q_cm grows from solid contact to liquid contact with the melted
     share; q_top is small with the lid on, radiation and air with the lid off.
+
+    States, in order: element degC, pot J/g, charge J/g, inner shell degC, outer shell degC,
+    display degC. They, the terms and the power are plain numbers for one furnace and columns for
+    many: there is nothing here but arithmetic, and the two lookups (pot and charge by their
+    enthalpy) are given by the caller.
     """
 
-    __slots__ = (
-        "_ambient_c", "_constants", "_full_g", "_grid", "_inv_step", "_nodes", "_pieces", "_start"
-    )  # fmt: skip
+    __slots__ = ("_charge_at", "_pot_at", "_terms")
 
-    def __init__(self, model: FurnaceModel, bath: Bath, ambient_c: float) -> None:
-        self._constants, self._ambient_c = _constants(model, ambient_c), ambient_c
-        self._full_g = model.full_contact_g
-        self._nodes, self._pieces = bath.enthalpy_j_g, bath.pieces()
-        self._grid, self._start = model.pot.by_enthalpy_c, model.pot.start_j_g
-        self._inv_step = 1 / model.pot.step_j_g
+    def __init__(
+        self,
+        terms: tuple[Any, ...],
+        pot_at: Callable[[Any], Any],
+        charge_at: Callable[[Any], tuple[Any, Any]],
+    ) -> None:
+        self._terms, self._pot_at, self._charge_at = terms, pot_at, charge_at
 
     def __call__(
-        self, state: State, mass_g: float, power_w: float, lid_off: bool, dt: float
-    ) -> tuple[State, float, float]:
+        self, state: Any, mass_g: float, contact: Any, power_w: Any, lid_off: bool, dt: float
+    ) -> tuple[tuple[Any, ...], Any, Any]:
         """The state after `dt` seconds, and the joules lost at the top and outside meanwhile.
 
-        One body, a loop over both stages, plain local names: that halves the time.
+        `contact` is the share of full contact between pot and charge. One body, a loop over
+        both stages, plain local names: that halves the time.
         """
         (
             radiation, gas, to_lining, between, outside, solid, more_liquid, to_charge,
-            mouth_radiation, mouth_air, lid_on, room4, inv_element, inv_pot, inv_inner, inv_outer,
-            weight, inv_lag,
-        ) = self._constants  # fmt: skip
-        grid, nodes, pieces = self._grid, self._nodes, self._pieces
-        room, contact = self._ambient_c, min(1.0, mass_g / self._full_g)
+            mouth_radiation, mouth_air, lid_on, room, room4, inv_element, inv_pot, inv_inner,
+            inv_outer, weight, inv_lag,
+        ) = self._terms  # fmt: skip
+        pot_at, charge_at = self._pot_at, self._charge_at
         element, pot_h, charge_h, inner, outer, shown = state
         d_charge = into_charge = 0.0
         for second in (False, True):
-            place = (pot_h - self._start) * self._inv_step
-            i = int(place)
-            pot = grid[i] + (grid[i + 1] - grid[i]) * (place - i)
+            pot = pot_at(pot_h)
             element_k, pot_k, ahead = element + KELVIN, pot + KELVIN, element - pot
             element2, pot2 = element_k * element_k, pot_k * pot_k
             into_pot = radiation * (element2 * element2 - pot2 * pot2) + gas * ahead
@@ -78,8 +90,7 @@ class HeunStep:
             else:
                 off_top = lid_on * (pot - room)
             if mass_g > 0.0:
-                h0, charge, slope, liquid, gain = pieces[bisect_right(nodes, charge_h) - 1]
-                charge, liquid = charge + slope * (charge_h - h0), liquid + gain * (charge_h - h0)
+                charge, liquid = charge_at(charge_h)
                 touch = (solid + more_liquid * liquid) * contact + to_charge * pot2 * pot_k
                 into_charge = touch * (pot - charge)
                 d_charge = into_charge / mass_g

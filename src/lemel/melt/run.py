@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from lemel.melt.bath import Bath
-from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo, moments_of
 from lemel.melt.model import FurnaceModel
-from lemel.melt.rates import HeunStep, State
+from lemel.melt.rates import QUICK_SHARE, HeunStep, contact_w_k, furnace_terms
 
-__all__ = ["Ledger", "Run", "Trace", "simulate"]
+__all__ = ["Ledger", "Run", "Trace"]
 
-#: Longest step over the time in which a molten charge follows its pot (Heun is stable to 2).
-QUICK_SHARE = 1.3
+#: element degC, pot J/g, charge J/g, inner shell degC, outer shell degC, display degC
+State = tuple[float, ...]
 
 #: Stop test: (seconds, display degC, bath degC, liquid share) -> stop now?
 Stop = Callable[[float, float, float, float], bool]
@@ -98,8 +97,7 @@ class Run:
         self.drive: Callable[[float], float] | None = None
         self.trace = Trace()
         self._next_sample_s = 0.0
-        self._step = HeunStep(model, bath, ambient_c)
-        self._at = bath.lookup()
+        self._at, self._step = self._stepper()
         self._sample()
 
     @property
@@ -129,6 +127,7 @@ class Run:
         count = max(1, math.ceil(seconds / self._safe_step_s() - 1e-9))
         dt = seconds / count
         step, mass, lid, state, t0 = self._step, self.mass_g, self.lid_off, self.state, self.t_s
+        contact = self._contact()
         watts, drive, on, firing = self.model.power_w, self.drive, self.on, self.firing
         low = self.setpoint_c - self.model.hysteresis_k / 2
         high = self.setpoint_c + self.model.hysteresis_k / 2
@@ -141,7 +140,7 @@ class Run:
                 elif state[5] > high:
                     firing = False
                 share = 1.0 if firing and on else 0.0
-            state, off_top_j, off_outside_j = step(state, mass, watts * share, lid, dt)
+            state, off_top_j, off_outside_j = step(state, mass, contact, watts * share, lid, dt)
             self.put_in_j += watts * share * dt
             self.off_top_j += off_top_j
             self.off_outside_j += off_outside_j
@@ -183,8 +182,7 @@ class Run:
             self._start = (self._start[0], cold, *self._start[2:])
             self.model = model
         self.bath = bath
-        self._step = HeunStep(self.model, bath, self.ambient_c)
-        self._at = bath.lookup()
+        self._at, self._step = self._stepper()
 
     def ledger(self) -> Ledger:
         """The heat balance from the start until now."""
@@ -202,13 +200,21 @@ class Run:
             off_outside_j=self.off_outside_j,
         )
 
+    def _stepper(self) -> tuple[Callable[[float], tuple[float, float]], HeunStep]:
+        """The charge's lookup, and the step of this furnace with this charge."""
+        at = self.bath.lookup()
+        terms = furnace_terms(self.model.values(), self.ambient_c)
+        return at, HeunStep(terms, self.model.pot.lookup(), at)
+
+    def _contact(self) -> float:
+        """Share of full contact between pot and charge, by the charge's mass."""
+        return min(1.0, self.mass_g / self.model.full_contact_g)
+
     def _safe_step_s(self) -> float:
         if self.mass_g <= 0:
             return self.step_s
-        contact = min(1.0, self.mass_g / self.model.full_contact_g)
-        # Radiation between pot and charge at 1200 degC, the hottest it will be.
-        quick = self.model.liquid_w_k * contact + 0.73e-3 * self.model.charge_radiation_mm2
-        return min(self.step_s, QUICK_SHARE * self.mass_g * self.bath.liquid_j_gk / quick)
+        quick = contact_w_k(self.model.values(), self._contact())
+        return min(self.step_s, QUICK_SHARE * self.mass_g * self.bath.liquid_j_gk / float(quick))
 
     def _sample(self, share: float = 0.0) -> None:
         bath_c, liquid = self._at(self.state[2])
@@ -222,28 +228,3 @@ class Run:
         log.energy_j.append(self.put_in_j)
         while self._next_sample_s <= self.t_s:
             self._next_sample_s += self.sample_s
-
-
-def simulate(run: Run, events: Iterable[Event], end_s: float) -> Run:
-    """Play a fixed schedule of events on a run, exactly at their times, until `end_s`."""
-    for at_s, event, begins in moments_of(events):
-        if at_s >= end_s:
-            break
-        run.advance(at_s - run.t_s)
-        _do(run, event, begins)
-    run.advance(end_s - run.t_s)
-    return run
-
-
-def _do(run: Run, event: Event, begins: bool) -> None:
-    match event:
-        case LidOpen():
-            run.lid_off = begins
-        case AddMetal():
-            run.add(event.mass_g, event.temp_c)
-        case SetTo():
-            run.setpoint_c = event.temp_c
-        case PowerOff():
-            run.on = False
-        case PourOut():
-            run.pour_out(event.left_g)
