@@ -98,6 +98,7 @@ BAR_KEYS = (
     Key("mass_g", positive, needed=True),
     Key("promise_met", name),
     Key("soft_section", read_section),
+    Key("cast_section", read_section),
     Key("anneals", whole(0, 1000)),
     Key("origin", origin),
     Key("parents", words),

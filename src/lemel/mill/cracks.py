@@ -76,7 +76,10 @@ def crack(
             0.0, None,
         )  # fmt: skip
     # Its history is spent: it is annealed before anything else, and strained less from here.
-    kept = replace(kept, kind="working", soft_section=None, suspect=whole.suspect or suspect)
+    kept = replace(
+        kept, kind="working", soft_section=None, cast_section=None,
+        suspect=whole.suspect or suspect,
+    )  # fmt: skip
     factor = row.number("strain_factor")
     gentler = replace(
         working,

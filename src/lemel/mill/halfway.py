@@ -27,9 +27,9 @@ def bar_after(
 ) -> Bar:
     """One piece of the bar as it is after a step, to be planned on from there.
 
-    Metal that was worked but never annealed has a history that no bar can tell: its
-    softening is left open, and a new plan anneals it first. Raises BadInput for a step that
-    the route does not have.
+    Metal that was worked but not annealed since it was cast keeps the section of the filed
+    bar as `cast_section`, so that a new plan knows its strain. Raises BadInput for a step
+    that the route does not have.
     """
     at = step_of(route, step)
     density = matter_of(problem.bar.body, tables).density_g_cm3
@@ -39,6 +39,10 @@ def bar_after(
         if one.tool == "anneal":
             soft = one.section
     worked = any(one.passes for one in done)
+    cast = problem.bar.cast_section
+    if soft is None and problem.bar.kind == "ingot" and cast is None:
+        filed = [one for one in done if one.tool == "file"]
+        cast = filed[-1].section if filed else problem.bar.section
     return replace(
         problem.bar,
         id=f"{problem.bar.id}/{step}",
@@ -47,6 +51,8 @@ def bar_after(
         length_mm=at.length_mm,
         mass_g=at.section.area_mm2 * at.length_mm * density / 1000,
         soft_section=soft,
+        cast_section=None if soft is not None else cast,
         anneals=problem.bar.anneals + sum(one.tool == "anneal" for one in done),
         parents=(problem.bar.id,),
+        faults=() if worked or any(one.tool == "file" for one in done) else problem.bar.faults,
     )

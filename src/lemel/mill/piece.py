@@ -42,8 +42,10 @@ class Piece:
 
 def piece_of(bar: Bar, density_g_cm3: float, rules: Rules, tables: Tables | None = None) -> Piece:
     """Read a bar: its shape by its measures, its volume by its mass, its faults cut away."""
-    cast = bar.soft_section is None and bar.kind == "ingot"
-    skin = bar.mass_g * rules.file_share if cast else 0.0
+    worked = bar.soft_section is None and bar.cast_section is not None
+    cast = worked or (bar.soft_section is None and bar.kind == "ingot")
+    # What has been through the rolls has been filed before.
+    skin = bar.mass_g * rules.file_share if cast and not worked else 0.0
     mended = mend(bar, tables)
     filed = skin + (bar.mass_g - skin) * mended.scraped_share
     cropped = (bar.mass_g - filed) * mended.cropped_share
@@ -54,9 +56,8 @@ def piece_of(bar: Bar, density_g_cm3: float, rules: Rules, tables: Tables | None
     shape, height, width, area = _shape(whole, volume)
     height, area = height * (1 - mended.scraped_share), area * (1 - mended.scraped_share)
     length = volume / area
-    strain = 0.0
-    if bar.soft_section is not None:
-        strain = max(0.0, _strain(bar.soft_section, bar.section))
+    begun = bar.soft_section or bar.cast_section
+    strain = 0.0 if begun is None else max(0.0, _strain(begun, bar.section))
     measured = height if shape == "disc" else whole.length_mm
     true = volume / (math.pi / 4 * width * width) if shape == "disc" else length
     doubts = mended.objections

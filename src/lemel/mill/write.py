@@ -202,11 +202,19 @@ class _Scribe:
             kind="offcut" if worked or self.bar.kind != "ingot" else "ingot",
             section=section,
             soft_section=self.soft_section,
+            cast_section=self._cast_section if worked else self.bar.cast_section,
             length_mm=mass_g / per_mm,
             mass_g=mass_g,
             parents=(self.bar.id,),
             anneals=self.bar.anneals + self.anneals,
         )
+
+    @property
+    def _cast_section(self) -> Section | None:
+        """What the metal was cast as, where it has been worked and not softened since."""
+        if self.soft_section is not None or not self.cast:
+            return None
+        return self.bar.cast_section or section_of(self.graph.nodes[0])
 
     def _draw(self, move: Move) -> None:
         load = self.load(move)
@@ -352,6 +360,7 @@ class _Scribe:
             kind="stock",
             section=section,
             soft_section=self.soft_section,
+            cast_section=self._cast_section,
             length_mm=cut.length_mm,
             mass_g=stock_g / cut.pieces,
             anneals=self.bar.anneals + self.anneals,

@@ -38,7 +38,10 @@ class BarFault:
 class Bar:
     """An ingot, a half-worked bar, a sheet, a wire: one type.
 
-    `soft_section` is the section at the last softening; None: still as cast.
+    `soft_section` is the section at the last softening; None: never softened since it was
+    cast. `cast_section` is then the section that it was cast in, where it has been worked
+    since (None: an ingot as cast; of any other bar nobody knows). With a `soft_section` it
+    says nothing.
     `promise_met` names the standard that the metal keeps (None: not promised).
     """
 
@@ -58,6 +61,7 @@ class Bar:
     faults: tuple[BarFault, ...] = ()
     suspect: bool = False
     note: str = ""
+    cast_section: Section | None = None
 
     def __post_init__(self) -> None:
         is_id("id", self.id)
