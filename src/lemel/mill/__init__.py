@@ -20,7 +20,7 @@ from lemel.mill.calibrate import (
     learn_spread,
     learn_stand,
 )
-from lemel.mill.cracks import CRACKS, CrackAdvice, crack
+from lemel.mill.cracks import CRACKS, CrackAdvice, crack, crack_in
 from lemel.mill.drawing import (
     area_drawn_square_mm2,
     best_half_angle_deg,
@@ -36,6 +36,7 @@ from lemel.mill.drawing import (
 )
 from lemel.mill.faces import BarVerdict, MillKit, MillNeed, MillProblem, Route, Step
 from lemel.mill.halfway import bar_after
+from lemel.mill.lessons import Lessons, Measured, learn
 from lemel.mill.rolling import (
     bearing_torque_nm,
     bite_angle_rad,
@@ -72,16 +73,16 @@ from lemel.mill.spread import (
 
 __all__ = [
     "BarVerdict", "CRACKS", "CrackAdvice", "FlatCase", "FlatSchedule", "HardnessRead", "Learnt",
-    "MillKit", "MillNeed", "MillProblem", "PassRead", "Route", "SettingRead", "StandLearnt",
-    "Step", "TimeRead", "area_drawn_square_mm2", "bar_after", "bearing_torque_nm",
-    "best_half_angle_deg", "bite_angle_rad", "contact_length_mm", "crack", "delta", "do",
-    "draft_most_mm", "draw_force_n", "ekelund_spread", "exit_speed_mm_s", "flat_schedule",
-    "flattened_radius_mm", "forward_slip", "friction_factor", "friction_hill_factor",
-    "hill_factor", "hill_spread", "ideal_stress_mpa", "learn_hardness", "learn_lead",
-    "learn_pace", "learn_spread", "learn_stand", "least_gauge_mm", "mean_power_law_mpa", "need",
-    "passes_least", "plane_strain_factor", "roll_force_n", "roll_power_w", "roll_torque_nm",
-    "sachs_most_reduction", "sachs_stress_mpa", "schey_factor", "schey_stress_mpa",
-    "screw_gap_mm", "slab_factor", "sparling_spread", "spread_share", "sticking_factor",
-    "strain_most_one_draw", "thick_work_factor", "true_strain", "width_rolled_mm",
-    "wright_stress_mpa", "wusatowski_spread",
+    "Lessons", "Measured", "MillKit", "MillNeed", "MillProblem", "PassRead", "Route",
+    "SettingRead", "StandLearnt", "Step", "TimeRead", "area_drawn_square_mm2", "bar_after",
+    "bearing_torque_nm", "best_half_angle_deg", "bite_angle_rad", "contact_length_mm", "crack",
+    "crack_in", "delta", "do", "draft_most_mm", "draw_force_n", "ekelund_spread",
+    "exit_speed_mm_s", "flat_schedule", "flattened_radius_mm", "forward_slip", "friction_factor",
+    "friction_hill_factor", "hill_factor", "hill_spread", "ideal_stress_mpa", "learn",
+    "learn_hardness", "learn_lead", "learn_pace", "learn_spread", "learn_stand", "least_gauge_mm",
+    "mean_power_law_mpa", "need", "passes_least", "plane_strain_factor", "roll_force_n",
+    "roll_power_w", "roll_torque_nm", "sachs_most_reduction", "sachs_stress_mpa", "schey_factor",
+    "schey_stress_mpa", "screw_gap_mm", "slab_factor", "sparling_spread", "spread_share",
+    "sticking_factor", "strain_most_one_draw", "thick_work_factor", "true_strain",
+    "width_rolled_mm", "wright_stress_mpa", "wusatowski_spread",
 ]  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from lemel.errors import require
+from lemel.errors import Stopped, require
 from lemel.mill.attempt import Try, attempt, limits_of
 from lemel.mill.build import Task
 from lemel.mill.cautions import cautions_of
@@ -20,7 +20,7 @@ from lemel.mill.rules import rules_of
 from lemel.mill.search import minutes_of
 from lemel.mill.write import Written, write
 from lemel.tables import Tables
-from lemel.values import Objection, Proof, Quantity, Saying, Temper, Watch, quiet
+from lemel.values import Objection, Proof, Quantity, Saying, Temper, Watch, quiet, stretch
 
 __all__ = ["do"]
 
@@ -30,7 +30,8 @@ def do(problem: MillProblem, *, tables: Tables | None = None, watch: Watch = qui
 
     The printed route is the quickest in minutes at a comfortable load among settings that
     a hand can make (variant "easy") or the fewest passages at full load (variant
-    "fewest"); proven optimal on its settings. Raises BadInput for a faulty kit or variant.
+    "fewest"); proven optimal on its settings. Raises BadInput for a faulty kit or variant,
+    Stopped where it is stopped before the route itself is found.
     """
     require(
         problem.variant in ("easy", "fewest"), "variant", problem.variant, "easy, fewest",
@@ -45,7 +46,8 @@ def do(problem: MillProblem, *, tables: Tables | None = None, watch: Watch = qui
     if problem.variant == "easy":
         grid = Grid(ratio=problem.mesh)
         costs = minutes_of(rules_of(tables))
-        best = attempt(problem, tables, grid, costs, full_load=False, watch=watch)
+        first = stretch(watch, 0.0, 0.4)
+        best = attempt(problem, tables, grid, costs, full_load=False, watch=first)
     else:
         least = fewest(problem, tables, watch)
         best = least.best
@@ -53,7 +55,13 @@ def do(problem: MillProblem, *, tables: Tables | None = None, watch: Watch = qui
     if best.found.path is None:
         return _by_fire(problem, tables, watch) or _infeasible(problem, best, limits)
     route = _written(problem, best, limits, levelled=least is None)
-    return _with_fewest(route, least or fewest(problem, tables, watch))
+    if least is None:
+        try:
+            least = fewest(problem, tables, stretch(watch, 0.4, 1.0))
+        except Stopped:
+            # The printed route is whole without the count that stands beside it.
+            return replace(route, explain=(*route.explain, Saying("mill.explain.stopped")))
+    return _with_fewest(route, least)
 
 
 def _by_fire(problem: MillProblem, tables: Tables | None, watch: Watch) -> Route | None:

@@ -16,7 +16,7 @@ from lemel.mill.rules import Rules, rules_of
 from lemel.mill.search import Costs, Searched, search
 from lemel.mill.yields import cut_of
 from lemel.tables import Tables
-from lemel.values import Watch, quiet
+from lemel.values import Watch, quiet, stretch
 
 __all__ = ["Try", "attempt", "limits_of"]
 
@@ -78,14 +78,16 @@ def attempt(
         matter = matter.hardening_as(problem.working)
     piece = piece_of(problem.bar, matter.density_g_cm3, rules, tables)
     tries: list[Try] = []
+    at_hand = list(benches(problem.kit, rules))
     for hammer in (False, True):
-        for bench in benches(problem.kit, rules):
+        for number, bench in enumerate(at_hand):
+            part = stretch(watch, number / len(at_hand), (number + 1) / len(at_hand))
             task = _task_of(problem, bench, matter, rules, piece, grid, hammer)
             graph = build(task)
             if not problem.accept_short:
                 _part_short(graph, task)
             limits = limits_of(task, full_load=full_load)
-            found = search(graph, matter, rules, limits, costs, problem.need.temper, watch)
+            found = search(graph, matter, rules, limits, costs, problem.need.temper, part)
             tries.append(Try(task, graph, found))
         if any(one.found.path for one in tries):
             break

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lemel.metal import Working
 from lemel.mill.attempt import Try, attempt, limits_of
 from lemel.mill.faces import BarVerdict, MillKit, MillNeed, MillProblem
 from lemel.mill.grid import Grid
@@ -12,7 +13,7 @@ from lemel.mill.search import minutes_of
 from lemel.mill.write import write
 from lemel.mill.yields import grams_least, grams_net
 from lemel.tables import Tables
-from lemel.values import Bar, Composition, Saying, StockNeed, Watch, quiet
+from lemel.values import Bar, Composition, Saying, StockNeed, Watch, quiet, stretch
 
 __all__ = ["need"]
 
@@ -26,6 +27,9 @@ def need(
     kit: MillKit,
     body: Composition,
     *,
+    spread_factor: float | None = None,
+    working: Working | None = None,
+    pace: float = 1.0,
     tables: Tables | None = None,
     watch: Watch = quiet,
 ) -> MillNeed:
@@ -33,26 +37,32 @@ def need(
 
     A verdict comes from the same search on coarser settings, so its passes and minutes are
     an upper estimate. Where no bar fits, the reasons and ways out of all are gathered. A
-    sheet that is wider than every barrel is noted in any case.
+    sheet that is wider than every barrel is noted in any case. `spread_factor`, `working`
+    and `pace` are what the bench has learnt, as in `MillProblem`.
     """
     density = matter_of(body, tables).density_g_cm3
     least = grams_least(stock, density, rules_of(tables), ingot=True)
-    verdicts = tuple(_verdict(stock, bar, kit, tables, watch) for bar in bars)
+    verdicts = []
+    for number, bar in enumerate(bars):
+        part = stretch(watch, number / len(bars), (number + 1) / len(bars))
+        problem = MillProblem(
+            bar, stock, kit, spread_factor=spread_factor, working=working, pace=pace,
+            accept_short=True,
+        )  # fmt: skip
+        verdicts.append(_verdict(problem, tables, part))
     wide = too_wide_for(stock, kit, density, rules_of(tables))
     if not bars or any(verdict.fits for verdict in verdicts):
-        return MillNeed(least, verdicts, wide, tuple(o.remedy for o in wide if o.remedy))
+        return MillNeed(least, tuple(verdicts), wide, tuple(o.remedy for o in wide if o.remedy))
     objections = (*wide, *(o for verdict in verdicts for o in verdict.objections))
     ways: list[Saying] = []
     for objection in objections:
         if objection.remedy is not None and objection.remedy not in ways:
             ways.append(objection.remedy)
-    return MillNeed(least, verdicts, objections, tuple(ways))
+    return MillNeed(least, tuple(verdicts), objections, tuple(ways))
 
 
-def _verdict(
-    stock: StockNeed, bar: Bar, kit: MillKit, tables: Tables | None, watch: Watch
-) -> BarVerdict:
-    problem = MillProblem(bar, stock, kit, accept_short=True)
+def _verdict(problem: MillProblem, tables: Tables | None, watch: Watch) -> BarVerdict:
+    bar, stock = problem.bar, problem.need
     costs = minutes_of(rules_of(tables))
     best = attempt(problem, tables, _QUICK, costs, full_load=False, watch=watch)
     if best.found.path is None:
@@ -67,7 +77,8 @@ def _verdict(
     short = () if serves >= 1 - 1e-9 else too_light(task, bar, net / share if share else net)[0]
     return BarVerdict(
         bar.id, not short, net / share if share else net, written.passes, written.anneals,
-        written.minutes, task.piece.objections + short, True, min(1.0, serves), share,
+        written.minutes * problem.pace, task.piece.objections + short, True, min(1.0, serves),
+        share,
     )  # fmt: skip
 
 

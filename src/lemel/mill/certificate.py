@@ -21,6 +21,7 @@ from lemel.mill.exchange import Exchange
 from lemel.mill.field import Limits
 from lemel.mill.grid import Grid
 from lemel.mill.search import Costs, search
+from lemel.values import Watch, quiet
 
 __all__ = ["Certificate", "certify"]
 
@@ -45,7 +46,12 @@ class Certificate:
 
 
 def certify(
-    task: Task, limits: Limits, costs: Costs, *, thorough: bool = True
+    task: Task,
+    limits: Limits,
+    costs: Costs,
+    *,
+    thorough: bool = True,
+    watch: Watch = quiet,
 ) -> Certificate | None:
     """The bound of a task over all sizes; None where none was found.
 
@@ -61,7 +67,8 @@ def certify(
     if not thorough:
         return None
     fine = build(replace(task, grid=_CELLS, bound=True))
-    found = search(fine, task.matter, task.rules, limits, costs, task.need.temper, bound=True)
+    temper = task.need.temper
+    found = search(fine, task.matter, task.rules, limits, costs, temper, watch, bound=True)
     return None if found.path is None else Certificate(found.path.cost, False)
 
 

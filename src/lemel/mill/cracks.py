@@ -6,13 +6,15 @@ from dataclasses import dataclass, replace
 
 from lemel.errors import require
 from lemel.mill.answer import do
-from lemel.mill.faces import MillProblem, Route, Step
+from lemel.mill.faces import MillProblem, Route
 from lemel.mill.halfway import bar_after, step_of
 from lemel.mill.matter import matter_of
+from lemel.mill.piece import piece_of
+from lemel.mill.rules import rules_of
 from lemel.tables import Row, Tables, shipped
 from lemel.values import Bar, BarFault, Quantity, Saying, Section, Watch, quiet
 
-__all__ = ["CRACKS", "CrackAdvice", "crack"]
+__all__ = ["CRACKS", "CrackAdvice", "crack", "crack_in"]
 
 #: Kinds of crack: at the edge, across, the split end, a blister, a layer that lifts.
 CRACKS = ("edge", "cross", "fish_mouth", "blister", "lamination")
@@ -58,21 +60,55 @@ def crack(
     Raises BadInput for a step, kind, place or depth that cannot be.
     """
     at = step_of(route, step)
-    _check(at, kind, place_mm, depth_mm)
+    seen = _Seen(
+        bar_after(problem, route, step, tables=tables), at.strain, kind, place_mm, depth_mm
+    )
+    return _advice(problem, seen, tables, watch)
+
+
+def crack_in(
+    problem: MillProblem,
+    kind: str,
+    place_mm: float,
+    depth_mm: float,
+    *,
+    tables: Tables | None = None,
+    watch: Watch = quiet,
+) -> CrackAdvice:
+    """The same for a crack in the problem's bar as it lies on the bench, measured anew.
+
+    How much it was worked follows from its `soft_section` or `cast_section`; where nobody
+    knows, nothing is said of the heat.
+    """
+    rules, density = rules_of(tables), matter_of(problem.bar.body, tables).density_g_cm3
+    piece = piece_of(problem.bar, density, rules, tables)
+    strain = None if piece.unknown else piece.strain
+    return _advice(problem, _Seen(problem.bar, strain, kind, place_mm, depth_mm), tables, watch)
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """A crack in a bar; `strain` since it was soft or cast (None: nobody knows)."""
+
+    bar: Bar
+    strain: float | None
+    kind: str
+    place_mm: float
+    depth_mm: float
+
+
+def _advice(problem: MillProblem, seen: _Seen, tables: Tables | None, watch: Watch) -> CrackAdvice:
+    _check(seen)
+    kind, whole = seen.kind, seen.bar
     row = (tables or shipped()).row("mill_cracks", kind)
-    whole = bar_after(problem, route, step, tables=tables)
     working = problem.working or matter_of(whole.body, tables).working
-    share = at.strain / working.strain_most
-    suspect = share < row.number("suspect_below")
-    kept, offcuts, loss = _cut_away(whole, row, place_mm, depth_mm)
-    seen = BarFault("crack", place_mm, depth_mm, kind)
-    says = [Saying(f"mill.crack.says.{kind}", {"share": Quantity(100 * share, "percent")})]
-    if suspect:
-        says.append(Saying("mill.crack.says.heat"))
+    says, suspect = _says(seen, working.strain_most, row)
+    kept, offcuts, loss = _cut_away(whole, row, seen.place_mm, seen.depth_mm)
+    fault = BarFault("crack", seen.place_mm, seen.depth_mm, kind)
     if kept is None:
         return CrackAdvice(
-            kind, (Saying("mill.crack.remelt"),), tuple(says), suspect, None,
-            (replace(whole, kind="offcut", faults=(*whole.faults, seen), suspect=suspect),),
+            kind, (Saying("mill.crack.remelt"),), says, suspect, None,
+            (replace(whole, kind="offcut", faults=(*whole.faults, fault), suspect=suspect),),
             0.0, None,
         )  # fmt: skip
     # Its history is spent: it is annealed before anything else, and strained less from here.
@@ -88,29 +124,41 @@ def crack(
     )
     anew = replace(problem, bar=kept, working=gentler, accept_short=True)
     values = {
-        "depth": Quantity(depth_mm, "mm"),
+        "depth": Quantity(seen.depth_mm, "mm"),
         "off": Quantity(sum(one.mass_g for one in offcuts) + loss, "g"),
         "percent": Quantity(100 * (1 - factor), "percent"),
     }
-    steps = (Saying(f"mill.crack.do.{kind}", values), Saying("mill.crack.do.gentler", values))
     return CrackAdvice(
-        kind, steps, tuple(says), suspect, kept,
-        tuple(replace(one, faults=(seen,), suspect=suspect) for one in offcuts),
+        kind, (Saying(f"mill.crack.do.{kind}", values), Saying("mill.crack.do.gentler", values)),
+        says, suspect, kept,
+        tuple(replace(one, faults=(fault,), suspect=suspect) for one in offcuts),
         loss, do(anew, tables=tables, watch=watch),
     )  # fmt: skip
 
 
-def _check(at: Step, kind: str, place_mm: float, depth_mm: float) -> None:
+def _says(seen: _Seen, strain_most: float, row: Row) -> tuple[tuple[Saying, ...], bool]:
+    """What the crack tells of the work and the heat, and whether the heat is in doubt."""
+    if seen.strain is None:
+        return (Saying("mill.crack.says.unknown"),), False
+    share = seen.strain / strain_most
+    said = Saying(f"mill.crack.says.{seen.kind}", {"share": Quantity(100 * share, "percent")})
+    if share >= row.number("suspect_below"):
+        return (said,), False
+    return (said, Saying("mill.crack.says.heat")), True
+
+
+def _check(seen: _Seen) -> None:
+    kind, section = seen.kind, seen.bar.section
     require(kind in CRACKS, "kind", kind, ", ".join(CRACKS), "Say what the crack looks like.")
     require(
-        0 <= place_mm <= at.length_mm, "place_mm", place_mm, f"0 to {at.length_mm:.1f}",
-        "Measure from the leading end.",
+        0 <= seen.place_mm <= seen.bar.length_mm, "place_mm", seen.place_mm,
+        f"0 to {seen.bar.length_mm:.1f}", "Measure from the leading end.",
     )  # fmt: skip
     most = {
-        "edge": at.width_mm / 2, "cross": at.width_mm, "fish_mouth": at.length_mm,
-    }.get(kind, at.section.thickness_mm)  # fmt: skip
+        "edge": section.width_mm / 2, "cross": section.width_mm, "fish_mouth": seen.bar.length_mm,
+    }.get(kind, section.thickness_mm)  # fmt: skip
     require(
-        0 < depth_mm <= most, "depth_mm", depth_mm, f"0 to {most:.2f}",
+        0 < seen.depth_mm <= most, "depth_mm", seen.depth_mm, f"0 to {most:.2f}",
         "Measure how far the crack goes in.",
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from lemel.mill.grid import Grid
 from lemel.mill.rules import rules_of
 from lemel.mill.search import Costs, passages
 from lemel.tables import Tables
-from lemel.values import Watch, quiet
+from lemel.values import Watch, quiet, stretch
 
 __all__ = ["Fewest", "fewest"]
 
@@ -42,10 +42,11 @@ def fewest(problem: MillProblem, tables: Tables | None = None, watch: Watch = qu
     """Count passages on a mesh; where the exchange argument knows better sizes, take those."""
     costs = passages(rules_of(tables))
     grid = Grid(ratio=problem.mesh or _MESH)
-    best = attempt(problem, tables, grid, costs, full_load=True, watch=watch)
+    first = stretch(watch, 0.0, 0.3)
+    best = attempt(problem, tables, grid, costs, full_load=True, watch=first)
     if best.found.path is None:
         return Fewest(best, None)
-    certificate = _over_benches(problem, best, costs, tables)
+    certificate = _over_benches(problem, best, costs, tables, stretch(watch, 0.3, 1.0))
     if certificate is not None and certificate.sizes and certificate.bound < best.cost - 1e-9:
         finer = replace(grid, exact=certificate.sizes)
         again = attempt(problem, tables, finer, costs, full_load=True, watch=watch)
@@ -54,14 +55,14 @@ def fewest(problem: MillProblem, tables: Tables | None = None, watch: Watch = qu
 
 
 def _over_benches(
-    problem: MillProblem, best: Try, costs: Costs, tables: Tables | None
+    problem: MillProblem, best: Try, costs: Costs, tables: Tables | None, watch: Watch
 ) -> Certificate | None:
     """The weakest of the certificates of all benches of the kit; None where one has none."""
     found: list[Certificate] = []
     for bench in benches(problem.kit, rules_of(tables)):
         task = replace(best.task, bench=bench)
         limits = limits_of(task, full_load=True)
-        certificate = certify(task, limits, costs, thorough=problem.prove)
+        certificate = certify(task, limits, costs, thorough=problem.prove, watch=watch)
         if certificate is None:
             return None
         found.append(certificate)

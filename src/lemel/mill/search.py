@@ -152,8 +152,10 @@ class _Sweep:
         field, states = self.field, 0
         field.cost[0, field.n] = 0.0
         for v, node in enumerate(field.graph.nodes):
-            if v % 64 == 0 and watch.cancelled():
-                raise Stopped
+            if v % 64 == 0:
+                watch.tell(v / field.n)
+                if watch.cancelled():
+                    raise Stopped("stopped before a route was found")
             rows = np.flatnonzero(field.cost[v] < np.inf)
             if len(rows) == 0:
                 continue

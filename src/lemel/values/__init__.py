@@ -43,7 +43,7 @@ from lemel.values.kit import (
 )
 from lemel.values.money import BILL_KINDS, BillLine, Money
 from lemel.values.plain import from_plain, to_plain
-from lemel.values.proof import STATUSES, STOPPED_BY, Proof, Quiet, Watch, quiet
+from lemel.values.proof import STATUSES, STOPPED_BY, Proof, Quiet, Watch, quiet, stretch
 from lemel.values.scrap import (
     COLOURS,
     CONSENTS,
@@ -85,5 +85,5 @@ __all__ = [
     "SECTION_KINDS", "STATUSES", "STOPPED_BY", "Saw", "Saying", "SayingValue", "Section",
     "Standard", "StockNeed", "StockPrice", "Temper", "Torch", "UNITS", "WHATS", "Watch",
     "Workshop", "from_plain", "is_finite", "is_fraction", "is_id", "is_one_of", "is_positive",
-    "mix", "not_negative", "quiet", "share_out", "to_plain",
+    "mix", "not_negative", "quiet", "share_out", "stretch", "to_plain",
 ]  # fmt: skip

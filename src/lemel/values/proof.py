@@ -7,7 +7,7 @@ from typing import Protocol
 
 from lemel.values.checks import is_one_of
 
-__all__ = ["STATUSES", "STOPPED_BY", "Proof", "Quiet", "Watch", "quiet"]
+__all__ = ["STATUSES", "STOPPED_BY", "Proof", "Quiet", "Watch", "quiet", "stretch"]
 
 STATUSES = ("optimal", "feasible", "infeasible")
 STOPPED_BY = ("proof", "work", "clock", "user")
@@ -58,3 +58,23 @@ class Quiet:
 
 
 quiet = Quiet()
+
+
+class _Stretch:
+    """A watch over one stretch of a longer work: progress is told as a part of the whole."""
+
+    def __init__(self, watch: Watch, begin: float, end: float) -> None:
+        self._watch, self._begin, self._end = watch, begin, end
+
+    def cancelled(self) -> bool:
+        """As the whole work."""
+        return self._watch.cancelled()
+
+    def tell(self, done: float, best: float | None = None, bound: float | None = None) -> None:
+        """The share of the stretch, as a share of the whole."""
+        self._watch.tell(self._begin + (self._end - self._begin) * done, best, bound)
+
+
+def stretch(watch: Watch, begin: float, end: float) -> Watch:
+    """The watch of one stretch of a work, from share `begin` to share `end` of it."""
+    return quiet if watch is quiet else _Stretch(watch, begin, end)
