@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from lemel.errors import BadInput
 from lemel.files.keys import Key, listed, pick
-from lemel.files.leaf import limited, text, whole
+from lemel.files.leaf import limited, text, whole, words
 from lemel.files.lots import lot, reading
 from lemel.files.orders import orders
 from lemel.files.place import Place, gathered
@@ -28,6 +28,9 @@ OPTION_KEYS = (
     Key("seed", whole(0, 2**31 - 1)),
     Key("gap", limited(0, 0.5, above=True)),
     Key("work_most", whole(1, 10**9)),
+    Key("use_first", words),
+    Key("leave_out", words),
+    Key("moulds", words),
 )
 
 

@@ -19,11 +19,11 @@ from lemel.plan.faces import (
     Unmet,
 )
 from lemel.plan.ledger import Balance, Ledger, Movement, OwnerBalance
-from lemel.plan.make import do
+from lemel.plan.make import at_hand, do
 from lemel.plan.out import to_document
 
 __all__ = [
     "MET_BY", "Balance", "BarRoute", "HeatPlan", "Ledger", "Movement", "OwnerBalance", "Plan",
-    "PlanLine", "PlanOptions", "PlanProblem", "Provenance", "StockWork", "Task", "Unmet", "do",
-    "to_document",
+    "PlanLine", "PlanOptions", "PlanProblem", "Provenance", "StockWork", "Task", "Unmet",
+    "at_hand", "do", "to_document",
 ]  # fmt: skip

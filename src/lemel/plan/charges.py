@@ -199,6 +199,7 @@ def _blend_lot(context: Context, bench: Bench, lot: Lot, most_g: float | None) -
     least_take_g = rule("least_take_g", context.tables)
     value = context.evidence.values.get(lot.id)
     age = (context.shop.as_of - lot.received_on).days if lot.received_on else 0
+    first = lot.id in context.problem.options.use_first
     return BlendLot(
         id=lot.id,
         mass_g=left_g,
@@ -212,7 +213,7 @@ def _blend_lot(context: Context, bench: Bench, lot: Lot, most_g: float | None) -
             if load
         },
         other_sd={element: spread[1] for element, spread in beliefs.other[row].items()},
-        value_per_g=float(value.sale_per_g) if value else 0.0,
+        value_per_g=float(value.sale_per_g) if value and not first else 0.0,
         age_days=max(0, age),
         min_take_g=max(lot.min_take_g, min(left_g, least_take_g)),
         min_remainder_g=max(lot.min_remainder_g, least_take_g),

@@ -12,7 +12,17 @@ from lemel.plan.evidence import Evidence
 from lemel.plan.faces import PlanProblem
 from lemel.plan.rules import nominal
 from lemel.tables import Tables
-from lemel.values import Bar, Composition, Consent, OrderLine, Saw, Standard, StockNeed, Workshop
+from lemel.values import (
+    Bar,
+    Composition,
+    Consent,
+    Mould,
+    OrderLine,
+    Saw,
+    Standard,
+    StockNeed,
+    Workshop,
+)
 
 __all__ = ["Context", "Group", "family_of", "fits", "portion"]
 
@@ -50,6 +60,12 @@ class Context:
         """Rolls, grooves, plates and benches."""
         shop = self.shop
         return MillKit(shop.mills, shop.grooves, shop.drawplates, shop.drawbenches)
+
+    @property
+    def moulds(self) -> tuple[Mould, ...]:
+        """The moulds that may be poured into."""
+        wished = self.problem.options.moulds
+        return tuple(m for m in self.shop.moulds if not wished or m.id in wished)
 
     @property
     def saw(self) -> Saw | None:

@@ -77,6 +77,9 @@ def gather_evidence(problem: PlanProblem, tables: Tables) -> Evidence:
     )
     for lot in problem.lots:
         cautions.extend(metal.hazards(_mean(answers[lot.main], lot.id), lot.form, tables=tables))
+    objections.extend(
+        Objection("plan.left_out_by_hand", lot, "stop") for lot in problem.options.leave_out
+    )
     barred: dict[str, tuple[Objection, ...]] = {}
     for objection in objections:
         if objection.about in lots and objection.grade in ("stop", "ask"):
@@ -106,6 +109,13 @@ def _check_ids(problem: PlanProblem, lots: Mapping[str, Lot]) -> None:
         seen.add(lot.id)
         if lot.owner not in shop.owners:
             faults.append(_unknown(f"lots.{lot.id}.owner", lot.owner, shop.owners))
+    wished = problem.options
+    for field, names, known in (
+        ("options.use_first", wished.use_first, lots),
+        ("options.leave_out", wished.leave_out, lots),
+        ("options.moulds", wished.moulds, {mould.id: mould for mould in shop.moulds}),
+    ):
+        faults += [_unknown(field, name, known) for name in names if name not in known]
     bodies = {*lots, *(bar.id for bar in shop.stock)}
     for reading in problem.readings:
         if reading.on not in bodies:

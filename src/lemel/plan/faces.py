@@ -49,11 +49,18 @@ MET_BY = ("remnant", "scrap_as_is", "stock", "heat", "buy", "unmet")
 
 @dataclass(frozen=True, slots=True)
 class PlanOptions:
-    """How the plan is made: the seed, the gap and the effort of each solve."""
+    """How the plan is made: the seed, the gap and the effort of each solve, and what is wished.
+
+    Lots of `use_first` count as costing nothing, so they go in as far as the promise holds;
+    those of `leave_out` stay in their bags. `moulds`: only these are poured into (empty: any).
+    """
 
     seed: int = 1
     gap: float = 1e-3
     work_most: int = 400_000
+    use_first: tuple[str, ...] = ()
+    leave_out: tuple[str, ...] = ()
+    moulds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,7 +63,7 @@ def pick_ingot(
         asked = mill.need(shares[0], (), context.kit, body, tables=context.tables)
         tries = [
             _try_mould(context, group, shares, mould, asked.grams_least)
-            for mould in (*context.shop.moulds, None)
+            for mould in (*context.moulds, None)
         ]
         against = [o for one in tries if not isinstance(one, _Fit) for o in one]
         notes += [as_saying(o) for o in against if o.code == "pour.mould.split"]

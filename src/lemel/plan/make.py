@@ -28,7 +28,7 @@ from lemel.plan.unused import why_unused
 from lemel.tables import Tables, shipped
 from lemel.values import OrderLine, Quantity, Saying, Watch, quiet, to_plain
 
-__all__ = ["do"]
+__all__ = ["at_hand", "do"]
 
 
 def do(problem: PlanProblem, *, tables: Tables | None = None, watch: Watch = quiet) -> Plan:
@@ -44,7 +44,7 @@ def do(problem: PlanProblem, *, tables: Tables | None = None, watch: Watch = qui
     bench = open_bench(context)
     lines: dict[str, PlanLine] = {}
     waiting: list[OrderLine] = []
-    for line in sorted(problem.orders, key=lambda one: (one.due_on or date.max, one.id)):
+    for line in by_due_date(problem.orders):
         met = meet_from_hand(context, bench, line)
         if met is None:
             waiting.append(line)
@@ -68,6 +68,28 @@ def do(problem: PlanProblem, *, tables: Tables | None = None, watch: Watch = qui
     plan = _whole(context, bench, lines, heats, unmet, settled.answers)
     _tell(watch, 1.0)
     return plan
+
+
+def at_hand(
+    problem: PlanProblem, *, tables: Tables | None = None, watch: Watch = quiet
+) -> Mapping[str, PlanLine | None]:
+    """What meets each order line today without melting, by line id; None: it needs a heat.
+
+    The same first steps as `do`, without the solver: an answer in a moment. Raises as `do`.
+    """
+    facts = (tables or shipped()).with_overrides(problem.workshop.table_overrides)
+    context = Context(problem, gather_evidence(problem, facts), facts)
+    bench = open_bench(context)
+    found: dict[str, PlanLine | None] = {}
+    for n, line in enumerate(by_due_date(problem.orders)):
+        _tell(watch, n / len(problem.orders))
+        found[line.id] = meet_from_hand(context, bench, line)
+    return found
+
+
+def by_due_date(lines: Sequence[OrderLine]) -> list[OrderLine]:
+    """In the order in which they are served."""
+    return sorted(lines, key=lambda one: (one.due_on or date.max, one.id))
 
 
 def _tell(watch: Watch, done: float) -> None:
