@@ -6,6 +6,21 @@ only when a card is set.
 """
 
 from lemel.cards.heat import HeatSheet
+from lemel.cards.paper import (
+    Column,
+    Facts,
+    Leaf,
+    Ruled,
+    Sheet,
+    Signed,
+    Ticks,
+    Tree,
+    Words,
+    paper_pdf,
+)
 from lemel.cards.write import charge_card, month_pdf, picture, write, write_charges
 
-__all__ = ["HeatSheet", "charge_card", "month_pdf", "picture", "write", "write_charges"]
+__all__ = [
+    "Column", "Facts", "HeatSheet", "Leaf", "Ruled", "Sheet", "Signed", "Ticks", "Tree", "Words",
+    "charge_card", "month_pdf", "paper_pdf", "picture", "write", "write_charges",
+]  # fmt: skip

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 
 from lemel.cards.bar import bar_card
@@ -17,15 +16,12 @@ from lemel.cards.heat import HeatSheet, heat_card, sheet_of
 from lemel.cards.ids import file_name
 from lemel.cards.layout import layout_cards
 from lemel.cards.month import month_card
+from lemel.cards.paper import labels
 from lemel.cards.press import Card, press, snapshot
 from lemel.plan import Plan
 from lemel.quantities import AS_IT_COMES, Preference
-from lemel.values import Saying
-from lemel.words import codes, say
 
 __all__ = ["charge_card", "month_pdf", "picture", "write", "write_charges"]
-
-_LABEL = "cards.label."
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +61,7 @@ def picture(plan: Plan, *, units: Preference | None = None, ppi: float = 100.0) 
     named = _cards(plan, Hand(units or AS_IT_COMES))
     kinds = {one.card["kind"]: one.card for one in reversed(named)}
     shown = [kinds[kind] for kind in ("month", "heat", "bar", "layout") if kind in kinds]
-    return snapshot(shown, _labels(), ppi)
+    return snapshot(shown, labels(), ppi)
 
 
 def charge_card(sheet: HeatSheet, *, units: Preference | None = None) -> bytes:
@@ -118,15 +114,7 @@ def _made_from(plan: Plan, heat: str, hand: Hand, foot: str) -> Iterator[_Named]
 
 
 def _pressed(title: str, named: list[_Named]) -> bytes:
-    return press([one.card for one in named], title, _labels())
-
-
-@cache
-def _labels() -> Mapping[str, str]:
-    """The words that the templates ask for by name."""
-    return {
-        code.removeprefix(_LABEL): say(Saying(code)) for code in codes() if code.startswith(_LABEL)
-    }
+    return press([one.card for one in named], title, labels())
 
 
 def _free(stem: str, taken: set[str]) -> str:
