@@ -28,15 +28,20 @@ from lemel.book.values import (
 if TYPE_CHECKING:
     from lemel.book.begin import open_book, restore
     from lemel.book.filing import Filing
+    from lemel.book.jobs import Job, Jobs
     from lemel.book.shop import Book
 
 __all__ = [
-    "PLACES", "Accepted", "Account", "Audit", "Book", "Bought", "Done", "Filing", "Line", "LossRow",
-    "PlanStep", "Sealed", "Statement", "StatementLine", "is_book", "open_book", "restore",
+    "PLACES", "Accepted", "Account", "Audit", "Book", "Bought", "Done", "Filing", "Job", "Jobs",
+    "Line", "LossRow", "PlanStep", "Sealed", "Statement", "StatementLine", "is_book", "open_book",
+    "restore",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.
-_LATER = {"Book": "shop", "Filing": "filing", "open_book": "begin", "restore": "begin"}
+_LATER = {
+    "Book": "shop", "Filing": "filing", "Job": "jobs", "Jobs": "jobs", "open_book": "begin",
+    "restore": "begin",
+}  # fmt: skip
 
 
 def __getattr__(name: str) -> Any:

@@ -28,6 +28,7 @@ from lemel.book import (
     swap,
 )
 from lemel.book.filing import Filing
+from lemel.book.jobs import Jobs
 from lemel.book.values import (
     Accepted,
     Account,
@@ -81,6 +82,11 @@ class Book:
     def now(self) -> str:
         """The hour as it is written: UTC, to the second."""
         return self.clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+    @property
+    def jobs(self) -> Jobs:
+        """Long work asked for through this book."""
+        return Jobs(self.alias, self.folder, self.now)
 
     def enter_owners(self, owners: Mapping[str, str]) -> None:
         """Owners by id and name."""
