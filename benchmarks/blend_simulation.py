@@ -1,15 +1,14 @@
-"""The promise and the habit side by side, in a simulated world (seeded, all invented).
+"""The promise and the habit side by side, in the simulated world of `blend_world`.
 
-A box holds 24 lots of silver from six sources; each source brings one class of scrap. True
-fineness = stamp + bias of the class + effect of the source + the lot's own. Evidence: the
-stamp always, a hand reading on half of the lots (one bias for the day), density on some, an
-assay on a few. From each box 250 g of 925 are to be made.
+From each box 250 g of 925 are to be made. The planner knows the world's classes, methods and
+spreads as a house's own tables, and believes the lots through `lemel.scrap`, as every plan
+does; lots that a question bars stay out. His class biases may be wrong, unknown to him.
 
 The plan is judged by the *exact* probability of falling short given the box's evidence: the
-posterior of the simulated world itself, reckoned here by plain Gaussian conditioning and
-not by the package. Beside it stands the count of heats that fell short in the drawn truth.
+posterior of the world itself, reckoned apart from the package. Beside it stands the count of
+heats that fell short in the drawn truth.
 
-Run: python benchmarks/blend_simulation.py [boxes]
+Run: python benchmarks/blend_simulation.py [boxes], or make measure ARGS=promise
 """
 
 from __future__ import annotations
@@ -20,118 +19,122 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from blend_world import (
+    ASSAY_SD,
+    CLASSES,
+    DEMAND_G,
+    DENSITY_SD,
+    GRAIN,
+    GRAIN_SD,
+    GUN_BIAS,
+    GUN_DAY_SD,
+    GUN_REPEAT_SD,
+    LOTS,
+    TARGET,
+    Box,
+    draw_box,
+)
 from scipy.stats import beta, norm
 
 from lemel.blend import BlendAddition, BlendHeat, BlendLot, BlendOptions, BlendProblem, do
-from lemel.values import Composition
+from lemel.scrap import ScrapAnswer, ScrapProblem, believe
+from lemel.tables import Tables, shipped
+from lemel.values import Composition, Lot, Reading
 
 Array = npt.NDArray[np.float64]
 
 __all__ = ["simulate"]
 
-#: chance of the class, bias, own sd, source sd, stamps, divisible (millesimal parts)
-CLASSES = (
-    (0.35, -0.5, 1.0, 0.7, (925, 958), True),
-    (0.25, -5.0, 4.0, 2.5, (925, 925, 958, 950), False),
-    (0.25, -4.0, 6.0, 4.0, (925, 900, 835, 800), False),
-    (0.15, -6.0, 5.0, 3.0, (925,), True),
-)
-LOTS, SOURCES, DEMAND_G, TARGET = 24, 6, 250.0, 925.0
-GUN_BIAS, GUN_DAY_SD, GUN_REPEAT_SD, DENSITY_SD, ASSAY_SD, DIP_SD = 5.0, 3.0, 4.0, 12.0, 0.6, 0.8
-GRAIN, GRAIN_SD, GRAIN_PRICE, COPPER_PRICE, SCRAP_SHARE = 999.0, 0.2, 1.06, 0.03, 0.90
+DIP_SD = 0.8
+GRAIN_PRICE, COPPER_PRICE, SCRAP_SHARE = 1.06, 0.03, 0.90
 ROOM_G = 20.0
 Z = float(norm.ppf(0.99))
-#: Share of the classes' bias variance that a careful planner takes as common to all of them:
-#: what makes one class poorer than its stamp (wear, solder, a loose trade) does not spare
-#: the others. Without it an error of all classes at once is under-rated.
-COMMON = 0.5
 MARGINS = (0.0, 3.0, 5.0, 8.0, 10.0, 15.0)
+PLAIN: dict[str, object] = {
+    "kind": "reads", "metals": "any", "shift": 0, "sd_common": 0, "sd_own": 0,
+    "method_share": 0, "class_applies": "no", "sees": "part", "finds_plate": 0.9,
+    "proves": "lot", "not_colours": "", "test_first": "no",
+}  # fmt: skip
+METHODS: dict[str, dict[str, object]] = {
+    "world-stamp": {"kind": "says", "class_applies": "yes", "standing": 1, "doubt": 0},
+    "world-gun": {
+        "shift": -GUN_BIAS, "sd_common": GUN_DAY_SD, "sd_own": GUN_REPEAT_SD, "standing": 2,
+    },
+    "world-density": {"sd_own": DENSITY_SD, "standing": 1},
+    "world-assay": {"sd_own": ASSAY_SD, "standing": 4},
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
-class Box:
-    """One box: what is true, what was seen, and how the world makes both."""
+class Planner:
+    """What a planner holds of the classes: how far off his biases are, and the spread that
+    he gives them; `common` is the share of it that all classes have in common (None: as the
+    house's table says)."""
 
-    kind: Array
-    source: Array
-    stamp: Array
-    mass: Array
-    age: Array
-    truth: Array
-    rows: Array
-    seen: Array
-    noise: Array
+    error: float = 0.0
+    bias_sd: float = 0.0
+    course: str = "one_shot"
+    common: float | None = None
 
-    def posterior(self, bias_error: float, bias_sd: float) -> tuple[Array, Array]:
-        """Mean and covariance of the lots' fineness for a planner whose class biases are off
-        by `bias_error` and held with `bias_sd` (0, 0: the world itself)."""
-        bias = np.array([CLASSES[k][1] for k in self.kind]) + bias_error
-        own = np.array([CLASSES[k][2] for k in self.kind])
-        shared = np.array([CLASSES[k][3] for k in self.kind])
-        same_source = self.source[:, None] == self.source[None, :]
-        same_class = self.kind[:, None] == self.kind[None, :]
-        prior = np.zeros((LOTS + 1, LOTS + 1))
-        prior[:LOTS, :LOTS] = np.diag(own**2) + same_source * np.outer(shared, shared)
-        prior[:LOTS, :LOTS] += bias_sd**2 * (COMMON + (1 - COMMON) * same_class)
-        prior[LOTS, LOTS] = GUN_DAY_SD**2
-        mean = np.append(self.stamp + bias, GUN_BIAS)
-        gain = (
-            prior
-            @ self.rows.T
-            @ np.linalg.inv(self.rows @ prior @ self.rows.T + np.diag(self.noise))
+    def tables(self) -> Tables:
+        """The house's tables as this planner has them."""
+        classes = {
+            f"world-{k}": {
+                "says": "world-stamp", "bias": bias + self.error, "bias_sd": self.bias_sd,
+                "own_sd": own, "solder": 0, "solder_sd": 0, "bought": "no", "owned": "no",
+            }
+            for k, (_, bias, own, *_rest) in enumerate(CLASSES)
+        }  # fmt: skip
+        methods = {name: {**PLAIN, **row} for name, row in METHODS.items()}
+        laid: dict[str, dict[str, dict[str, object]]] = {
+            "scrap_classes": classes, "scrap_methods": methods
+        }  # fmt: skip
+        if self.common is not None:
+            laid["scrap_figures"] = {"class_common_share": {"value": self.common}}
+        return shipped().with_overrides(laid)
+
+
+def believed(box: Box, tables: Tables) -> ScrapAnswer:
+    """The box as the package believes it; a stamp shares the effect of its source."""
+    lots = tuple(
+        Lot(f"L{i}", "house", "Ag", "grain", float(box.mass[i]), scrap_class=f"world-{k}")
+        for i, k in enumerate(box.kind)
+    )
+    readings = [
+        Reading(
+            f"stamp {i}", f"L{i}", "world-stamp", {"Ag": float(box.stamp[i]) / 1000},
+            source=f"source {box.source[i]}", sd_shared=CLASSES[k][3] / 1000,
         )
-        mean = mean + gain @ (self.seen - self.rows @ mean)
-        rest = np.eye(LOTS + 1) - gain @ self.rows
-        cov = rest @ prior @ rest.T + gain @ np.diag(self.noise) @ gain.T
-        return mean[:LOTS], cov[:LOTS, :LOTS]
+        for i, k in enumerate(box.kind)
+    ]  # fmt: skip
+    for j, (name, row, value) in enumerate(zip(box.means, box.rows, box.seen, strict=True)):
+        on = int(np.flatnonzero(row[:LOTS])[0])
+        share = {"Ag": min(float(value), 1000.0) / 1000}
+        readings.append(Reading(f"{name} {j}", f"L{on}", f"world-{name}", share, source="day"))
+    return believe(ScrapProblem(lots, tuple(readings)), tables=tables)
 
 
-def draw_box(seed: int) -> Box:
-    """A box of the world; equal seeds give equal boxes."""
-    dice = np.random.default_rng(seed)
-    class_of = dice.choice(len(CLASSES), SOURCES, p=[c[0] for c in CLASSES])
-    effect = dice.standard_normal(SOURCES) * np.array([CLASSES[k][3] for k in class_of])
-    source = dice.integers(0, SOURCES, LOTS)
-    kind = class_of[source]
-    stamp = np.array([float(dice.choice(CLASSES[k][4])) for k in kind])
-    own = dice.standard_normal(LOTS) * np.array([CLASSES[k][2] for k in kind])
-    truth = stamp + np.array([CLASSES[k][1] for k in kind]) + effect[source] + own
-    gun = GUN_BIAS + GUN_DAY_SD * dice.standard_normal()
-    rows, seen, noise = [], [], []
-    for chance, spread, biased in (
-        (0.5, GUN_REPEAT_SD, 1.0), (0.3, DENSITY_SD, 0.0), (0.08, ASSAY_SD, 0.0)
-    ):  # fmt: skip
-        for i in np.flatnonzero(dice.random(LOTS) < chance):
-            row = np.zeros(LOTS + 1)
-            row[i], row[LOTS] = 1.0, biased
-            rows.append(row)
-            seen.append(truth[i] + biased * gun + spread * dice.standard_normal())
-            noise.append(spread**2)
-    mass = np.round(dice.gamma(2.0, 14.0, LOTS) + 4.0, 2)
-    return Box(
-        kind, source, stamp, mass, dice.integers(0, 700, LOTS).astype(float), truth,
-        np.array(rows).reshape(-1, LOTS + 1), np.array(seen), np.array(noise),
-    )  # fmt: skip
-
-
-def as_problem(box: Box, mean: Array, cov: Array, course: str) -> BlendProblem:
-    """The planner's question: the covariance as own spread and Cholesky factors."""
-    floor = 0.9 * max(0.0, float(np.linalg.eigvalsh(cov)[0]))
-    factor = np.linalg.cholesky(cov - floor * np.eye(LOTS) + 1e-9 * np.eye(LOTS))
+def as_problem(box: Box, answer: ScrapAnswer, course: str) -> BlendProblem:
+    """The planner's question, of the lots that no question bars."""
+    beliefs = answer.beliefs
+    barred = {o.about for o in answer.objections if o.grade in ("stop", "ask")}
     lots = []
     for i in range(LOTS):
-        divisible = CLASSES[box.kind[i]][5]
-        fineness = float(min(mean[i], 999.9))
+        name = f"L{i}"
+        if name in barred:
+            continue
+        row, divisible = beliefs.row(name), CLASSES[box.kind[i]][5]
+        body = beliefs.mean[row]
         lots.append(
             BlendLot(
-                id=f"L{i}",
+                id=name,
                 mass_g=float(box.mass[i]),
                 whole=not divisible,
                 owner="house",
-                mean=Composition.from_millesimal({"Ag": fineness}, balance="Cu"),
-                own_sd=math.sqrt(floor) / 1000,
-                loading={f"f{k}": float(factor[i, k]) / 1000 for k in range(i + 1)},
-                value_per_g=SCRAP_SHARE * fineness / 1000,
+                mean=Composition.of({"Ag": body.share("Ag")}, 1 - body.share("Ag")),
+                own_sd=beliefs.own_sd[row],
+                loading=dict(zip(beliefs.factors, beliefs.loading[row], strict=True)),
+                value_per_g=SCRAP_SHARE * body.share("Ag"),
                 min_take_g=min(5.0, float(box.mass[i])) if divisible else 0.0,
                 min_remainder_g=5.0 if divisible else 0.0,
             )
@@ -163,9 +166,9 @@ class Made:
         return float(self.lots.sum()) + self.grain + self.copper
 
 
-def plan(box: Box, bias_error: float, bias_sd: float, course: str = "one_shot") -> Made | None:
+def plan(box: Box, planner: Planner, tables: Tables) -> Made | None:
     """The package's plan under a planner's belief."""
-    answer = do(as_problem(box, *box.posterior(bias_error, bias_sd), course))
+    answer = do(as_problem(box, believed(box, tables), planner.course))
     if answer.cost is None:
         return None
     heat = answer.heats[0]
@@ -211,7 +214,7 @@ class Judged:
 
 def judge(box: Box, made: Made) -> Judged:
     """By the world's own posterior, and by the drawn truth."""
-    mean, cov = box.posterior(0.0, 0.0)
+    mean, cov = box.posterior()
     q, mass = made.lots, made.mass
     fine = float(q @ mean) + GRAIN * made.grain
     spread = math.sqrt(float(q @ cov @ q) + (GRAIN_SD * made.grain) ** 2)
@@ -226,7 +229,7 @@ def judge(box: Box, made: Made) -> Judged:
 
 def judge_corrected(box: Box, made: Made, draws: int = 4000) -> Judged:
     """The same after a sample (own reading only) and grain to 99 percent, over many draws."""
-    mean, cov = box.posterior(0.0, 0.0)
+    mean, cov = box.posterior()
     q, mass = made.lots, made.mass
     dice = np.random.default_rng(97)
     fine = (float(q @ mean) + GRAIN * made.grain) / mass
@@ -261,41 +264,66 @@ def summed(name: str, judged: list[Judged]) -> tuple[str, str]:
     )
 
 
+PLANNERS = {
+    "plan 99 %, biases known": Planner(),
+    "plan 99 %, biases uncertain (sd 3)": Planner(bias_sd=3.0),
+    "plan 99 %, biases wrong by 3, taken as certain": Planner(3.0),
+    "plan 99 %, biases wrong by 3, uncertain (sd 3), classes apart": Planner(3.0, 3.0, common=0.0),
+    "plan 99 %, biases wrong by 3, uncertain (sd 3)": Planner(3.0, 3.0),
+    "hold and correct, biases uncertain (sd 3)": Planner(0.0, 3.0, "hold_and_correct"),
+    "hold and correct, biases wrong by 3, uncertain": Planner(3.0, 3.0, "hold_and_correct"),
+}
+#: The plan that the give-away is judged by.
+HONEST = "plan 99 %, biases uncertain (sd 3)"
+
+
 def simulate(boxes: int, seed: int = 5000) -> list[tuple[str, str]]:
     """The table of the promise against the habit over so many boxes."""
     world = [draw_box(seed + b) for b in range(boxes)]
-    planners = {
-        "plan 99 %, biases known": (0.0, 0.0, "one_shot"),
-        "plan 99 %, biases uncertain (sd 3)": (0.0, 3.0, "one_shot"),
-        "plan 99 %, biases wrong by 3, taken as certain": (3.0, 0.0, "one_shot"),
-        "plan 99 %, biases wrong by 3, uncertain (sd 3)": (3.0, 3.0, "one_shot"),
-        "hold and correct, biases uncertain (sd 3)": (0.0, 3.0, "hold_and_correct"),
-        "hold and correct, biases wrong by 3, uncertain": (3.0, 3.0, "hold_and_correct"),
-    }
-    lines, kept = [], {}
-    for name, (error, sd, course) in planners.items():
-        judge_it = judge if course == "one_shot" else judge_corrected
-        judged = [judge_it(box, m) for box in world if (m := plan(box, error, sd, course))]
+    lines, kept = [_same_belief(world)], {}
+    for name, planner in PLANNERS.items():
+        tables = planner.tables()
+        judge_it = judge if planner.course == "one_shot" else judge_corrected
+        judged = [judge_it(box, m) for box in world if (m := plan(box, planner, tables))]
         kept[name] = judged
         lines.append(summed(name, judged))
-    habits = []
-    for margin in MARGINS:
-        judged = [judge(box, habit(box, margin)) for box in world]
-        habits.append((np.mean([j.short for j in judged]), np.mean([j.given_g for j in judged])))
-        lines.append(summed(f"stamp and alligation, margin {margin:g}", judged))
-    honest = kept["plan 99 %, biases uncertain (sd 3)"]
+    habits = [[judge(box, habit(box, margin)) for box in world] for margin in MARGINS]
+    lines += [
+        summed(f"stamp and alligation, margin {margin:g}", judged)
+        for margin, judged in zip(MARGINS, habits, strict=True)
+    ]
+    return [*lines, _given_away(kept[HONEST], habits)]
+
+
+def _same_belief(world: list[Box]) -> tuple[str, str]:
+    """The package's belief against the world's own, where the planner knows the biases and
+    no reading was put aside."""
+    tables, apart, many = Planner().tables(), 0.0, 0
+    for box in world:
+        answer = believed(box, tables)
+        if not all(reading.used for reading in answer.readings):
+            continue
+        mean, cov = box.posterior()
+        beliefs, many = answer.beliefs, many + 1
+        for i in range(LOTS):
+            row = beliefs.row(f"L{i}")
+            sd = beliefs.sd(f"L{i}") * 1000
+            if mean[i] < 999:
+                apart = max(apart, abs(beliefs.mean[row].fineness("Ag") - mean[i]))
+            apart = max(apart, abs(sd - math.sqrt(cov[i, i])))
+    said = f"{apart:.1e} millesimal parts in {many} boxes"
+    return "belief against the world's own posterior, mean and sd, largest difference", said
+
+
+def _given_away(honest: list[Judged], habits: list[list[Judged]]) -> tuple[str, str]:
+    """Shortfall falls with the margin: interpolate the habit's give-away at equal shortfall."""
     short = float(np.mean([j.short for j in honest]))
-    # Shortfall falls with the margin: interpolate the habit's give-away at equal shortfall.
-    falls = np.log([max(s, 1e-9) for s, _ in habits])[::-1]
-    equal = float(np.interp(math.log(max(short, 1e-9)), falls, [g for _, g in habits][::-1]))
+    falls = [math.log(max(1e-9, float(np.mean([j.short for j in h])))) for h in habits]
+    gives = [float(np.mean([j.given_g for j in h])) for h in habits]
+    equal = float(np.interp(math.log(max(short, 1e-9)), falls[::-1], gives[::-1]))
     ratio = float(np.mean([j.given_g for j in honest])) / equal
-    lines.append(
-        (
-            "give-away of the plan (sd 3) against the habit at equal shortfall",
-            f"{ratio:.2f} of {equal:.2f} g per 100 g",
-        )
-    )
-    return lines
+    name = "give-away of the plan (sd 3) against the habit at equal shortfall (goal 0.6)"
+    return name, f"{ratio:.2f} of {equal:.2f} g per 100 g"
 
 
 if __name__ == "__main__":

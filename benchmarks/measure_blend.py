@@ -1,7 +1,7 @@
 """What the blend room claims about its speed and its promise, measured in a few minutes.
 
 The longer tables have scripts of their own: blend_heats.py (a minute a size),
-blend_against.py (beside a native cone solver) and blend_simulation.py (three hundred boxes).
+blend_against.py (beside a native cone solver) and measure_promise.py (three hundred boxes).
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from pathlib import Path
 
 from blend_boxes import box
 from blend_heats import Stopwatch
-from blend_simulation import simulate
 
 from lemel import blend
 from lemel.blend.build import build
@@ -27,7 +26,7 @@ BOXES = 10
 
 def run() -> list[tuple[str, str]]:
     """(claim, measured) pairs; processor seconds of one core."""
-    return [*_instances(), *_one_heat(), _preview(), *_heats(), *simulate(12)]
+    return [*_instances(), *_one_heat(), _preview(), *_heats()]
 
 
 def _instances() -> list[tuple[str, str]]:

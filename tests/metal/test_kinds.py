@@ -70,6 +70,8 @@ def test_meeting_goes_both_ways():
     assert may_meet("silver", "fine_silver")
     assert not may_meet("silver", "germanium_silver")
     assert not may_meet("yellow", "white_pd")
+    assert not may_meet("yellow", "red")
+    assert may_meet("fine_gold", "red")
 
 
 @pytest.mark.outside

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from lemel import metal
 from lemel.errors import BadInput
 from lemel.scrap import (
     AssayedHeat,
@@ -225,6 +226,17 @@ class TestColour:
         assert may_join(fine, "white_pd") == ()
         unknown = Lot("U", "ada", "Au", "jewellery", 5, stated=gold(Au=585, Ag=200, Cu=215))
         assert may_join(unknown, "yellow")[0].grade == "ask"
+
+    def test_one_table_says_which_families_meet(self):
+        """The scrap room's answer for every pair of colours is the metal room's."""
+        colours = ("yellow", "rose", "red", "green", "white_pd", "white_ni")
+        for one in colours:
+            lot = Lot("L", "ada", "Au", "offcut", 5, colour=one, stated=gold(Au=75, Cu=25))
+            for wanted in colours:
+                assert (may_join(lot, wanted) == ()) is metal.may_meet(one, wanted)
+        laid = shipped().with_overrides({"metal_family": {"rose": {"meets": "rose yellow"}}})
+        rose = Lot("R", "ada", "Au", "offcut", 5, colour="rose", stated=gold(Au=75, Cu=25))
+        assert may_join(rose, "yellow", tables=laid) == ()
 
     def test_pieces_of_a_pair_from_two_heats_are_asked_about(self):
         one, other = gold(Au=750, Ag=125, Cu=125), gold(Au=750, Ag=110, Cu=140)

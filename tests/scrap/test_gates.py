@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from lemel.errors import BadInput
-from lemel.scrap import gate_codes, may_melt, questions
+from lemel.scrap import ScrapProblem, believe, gate_codes, may_melt, questions
 from lemel.tables import shipped
 from lemel.values import Composition, Consent, Lot, Reading
 
@@ -133,3 +133,38 @@ def test_every_gate_has_its_words_and_a_remedy():
         assert f"scrap.gate.{row.key}.yes" in words
         assert f"scrap.gate.{row.key}.unknown" in words
         assert f"scrap.do.{row.text('remedy')}" in words
+
+
+def test_germanium_is_asked_where_the_alloy_may_be_of_that_kind():
+    """common practice, no source: casting grain and modern ware may hold germanium."""
+    bare = Composition.from_millesimal({"Ag": 925}, rest=True)
+    tree = lot(form="sprue", scrap_class="caster", made_for="casting", stated=bare)
+    assert ask(tree)["germanium.unknown"] == "ask"
+    assert ask(lot(form="sprue", scrap_class="caster", made_for="casting")).keys() == {
+        "made_for_casting.yes"
+    }
+    said = lot(
+        form="sprue", scrap_class="caster", made_for="casting", stated=bare,
+        flags={"germanium": "no"},
+    )  # fmt: skip
+    assert "germanium.unknown" not in ask(said)
+    clear = Reading("x", "L", "xrf-bench", {"Ag": 0.925, "Cu": 0.075, "Ge": 0.0})
+    assert "germanium.unknown" not in ask(tree, readings=[clear])
+    found = Reading("x", "L", "xrf-bench", {"Ag": 0.93, "Cu": 0.058, "Ge": 0.012})
+    assert ask(tree, readings=[found])["germanium.yes"] == "note"
+
+
+def test_old_ware_and_own_clippings_are_not_asked_about_germanium():
+    bare = Composition.from_millesimal({"Ag": 925}, rest=True)
+    assert "germanium.unknown" not in ask(lot(stated=bare))
+    old = lot(form="hollowware", scrap_class="old_hollowware", stated=bare)
+    assert "germanium.unknown" not in ask(old)
+
+
+def test_bought_castings_of_unknown_grain_are_held_to_a_few_per_cent_until_somebody_answers():
+    bought = lot(form="sprue", scrap_class="caster")
+    own = lot("own", form="casting", scrap_class="own_casting")
+    limits = believe(ScrapProblem((bought, own), ())).share_most
+    assert limits == {"L": 0.05}
+    answered = lot(form="sprue", scrap_class="caster", made_for="rolling")
+    assert believe(ScrapProblem((answered,), ())).share_most == {}

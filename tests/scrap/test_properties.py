@@ -233,3 +233,43 @@ def test_two_readings_on_one_instrument_do_not_average_out_its_bias():
         var = 4**2 / n + 3**2
         assert sd == pytest.approx((1 / (1 / var + 1 / wide**2)) ** 0.5, rel=1e-9)
         assert sd > 2.99
+
+
+def _two_bags(one: str, other: str, *readings: Reading) -> np.ndarray:
+    lots = tuple(
+        Lot(name, "ada", "Ag", "offcut", 50.0, scrap_class=kind, stated=stated(925))
+        for name, kind in (("A", one), ("B", other))
+    )
+    beliefs = believe(ScrapProblem(lots, readings), tables=QUIET).beliefs
+    loading = np.array(beliefs.loading).reshape(2, -1)
+    return 1e6 * (np.diag(np.square(beliefs.own_sd)) + loading @ loading.T)
+
+
+def test_classes_of_old_metal_share_half_of_what_is_not_drift_and_own_metal_none():
+    """Worked by hand: bias sd 3 each, drift 0.5: covariance 0.5 x (3^2 - 0.5^2) = 4.375,
+    times the 96 % of a mended piece that is not solder; each lot's own variance is as if the
+    classes had nothing in common."""
+    cov = _two_bags("maker_marked", "repaired")
+    assert cov[0, 1] == pytest.approx(0.96 * 0.5 * (3**2 - 0.5**2), rel=1e-9)
+    alone = _two_bags("maker_marked", "own_offcut")
+    assert alone[0, 1] == pytest.approx(0.0, abs=1e-12)
+    assert cov[0, 0] == pytest.approx(alone[0, 0], rel=1e-12)
+    apart = QUIET.with_overrides({"scrap_figures": {"class_common_share": {"value": 0}}})
+    lots = tuple(
+        Lot(n, "ada", "Ag", "offcut", 50.0, scrap_class=kind, stated=stated(925))
+        for n, kind in (("A", "maker_marked"), ("B", "repaired"))
+    )
+    assert believe(ScrapProblem(lots, ()), tables=apart).beliefs.factors == ()
+
+
+def test_a_poor_class_makes_the_others_suspect_too():
+    read = Reading("r", "A", "silver-volhard", {"Ag": 0.910})
+    lots = tuple(
+        Lot(n, "ada", "Ag", "offcut", 50.0, scrap_class=kind, stated=stated(925))
+        for n, kind in (("A", "maker_marked"), ("B", "repaired"))
+    )
+    before = believe(ScrapProblem(lots, ()), tables=QUIET)
+    after = believe(ScrapProblem(lots, (read,)), tables=QUIET)
+    assert after.beliefs.mean[1].fineness("Ag") < before.beliefs.mean[1].fineness("Ag") - 0.3
+    assert after.biases["class:repaired"][0] < before.biases["class:repaired"][0]
+    assert after.shared["B"]["scrap:common"] > 0

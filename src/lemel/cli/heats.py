@@ -186,15 +186,12 @@ def _assay_sd(given: CorrectFile) -> float:
     """The sample's own spread, or that of its method: shared and own error together."""
     if given.sample[1] is not None:
         return given.sample[1]
-    from lemel.scrap import method_codes
-    from lemel.tables import shipped
+    from lemel.scrap import method_sd
 
-    table = shipped().table("scrap_methods")
-    row = table.get(f"{given.method}/{given.main}") or table.get(given.method)
-    if row is None:
-        known = ", ".join(method_codes(shipped()))
-        raise BadInput("assay.method", given.method, known, "Name the method, or give sd.")
-    return math.hypot(row.number("sd_common"), row.number("sd_own")) / 1000
+    try:
+        return math.hypot(*method_sd(given.method, given.main))
+    except BadInput as fault:
+        raise BadInput("assay.method", fault.value, fault.allowed, fault.do) from None
 
 
 def _fused(planned: tuple[float, float] | None, sample: tuple[float, float]) -> tuple[float, float]:

@@ -58,10 +58,13 @@ def _gold_family(body: Composition, colour: str) -> str:
 
 
 def may_meet(one: str, other: str, *, tables: Tables | None = None) -> bool:
-    """Whether two families may go into one heat, by the table `metal_family`.
+    """Whether metal of two families may go into one heat, by the table `metal_family`.
 
-    Silver meets silver, yellow gold meets red; white golds, germanium silver, platinum
-    metals and base metal keep to themselves. Common practice, no source.
+    Silver meets silver. Each colour of gold keeps to itself and fine gold joins them all;
+    germanium silver, platinum metals and base metal keep to themselves. The table also
+    knows "rose", "green" and "fine_gold", which lots name and `family` does not tell.
+    Which heats may share a pot is another question (table `melt_family`). Common
+    practice, no source.
     """
     row = (tables or shipped()).row("metal_family", one)
     return other in row.text("meets").split()

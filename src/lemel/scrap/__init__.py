@@ -26,13 +26,13 @@ from lemel.scrap.faces import (
 )
 from lemel.scrap.gates import gate_codes, may_melt, questions
 from lemel.scrap.lots import scrap_classes
-from lemel.scrap.methods import may_prove, method_codes
+from lemel.scrap.methods import may_prove, method_codes, method_sd
 from lemel.scrap.report import report
 
 __all__ = [
     "AssayedHeat", "BelieveReport", "BelievedHeat", "BelievedReading", "Health",
     "ReportedReading", "ScrapAnswer", "ScrapProblem", "believe", "colour_additions",
     "colour_window", "colours_of", "density_of", "fineness_from_density", "gate_codes",
-    "may_join", "may_melt", "may_prove", "method_codes", "questions", "report", "same_colour",
-    "scrap_classes",
+    "may_join", "may_melt", "may_prove", "method_codes", "method_sd", "questions", "report",
+    "same_colour", "scrap_classes",
 ]  # fmt: skip

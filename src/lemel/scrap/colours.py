@@ -71,31 +71,26 @@ def may_join(
 ) -> tuple[Objection, ...]:
     """Whether a lot may go into a heat of gold or silver of this colour ("none": any).
 
-    Nickel and palladium white, germanium silver and each colour of gold are families of
-    their own: a lot of another family is stopped. Fine gold joins every colour. A gold lot
-    whose colour nobody has named is asked. `body` is the believed composition.
+    By the families of `metal.may_meet`: nickel and palladium white, germanium silver and
+    each colour of gold keep to themselves, and a lot of another family is stopped. Fine
+    gold joins every colour. A gold lot whose colour nobody has named is asked. `body` is
+    the believed composition.
     """
     tables = tables or shipped()
     alloy = body or lot.stated
     if lot.main == "Ag":
-        from lemel import metal  # only here, so that a belief does not wait for its models
-
-        germanium = lot.flags.get("germanium") == "yes" or (
-            alloy is not None and metal.family(alloy) == "germanium_silver"
-        )
-        if germanium:
-            return (_apart(lot, "germanium_silver", "silver"),)
-        return ()
-    if lot.main != "Au" or colour == "none":
-        return ()
-    own = _own_colour(lot, alloy)
-    if own in (colour, "fine"):
+        own, wanted = _own_silver(lot, alloy), "silver"
+    elif lot.main == "Au" and colour != "none":
+        own, wanted = _own_colour(lot, alloy), colour
+    else:
         return ()
     if own == "none":
         values: dict[str, SayingValue] = {"lot": lot.id, "wanted": colour}
         remedy = Saying("scrap.do.name_colour", {"lot": lot.id})
         return (Objection("scrap.colour_unknown", lot.id, "ask", values, remedy),)
-    return (_apart(lot, own, colour),)
+    from lemel import metal  # only here, so that a belief does not wait for its models
+
+    return () if metal.may_meet(own, wanted, tables=tables) else (_apart(lot, own, wanted),)
 
 
 def same_colour(
@@ -120,6 +115,16 @@ def same_colour(
     return (Objection("scrap.pair_apart", about, "ask", values, remedy),)
 
 
+def _own_silver(lot: Lot, alloy: Composition | None) -> str:
+    if lot.flags.get("germanium") == "yes":
+        return "germanium_silver"
+    if alloy is None:
+        return "silver"
+    from lemel import metal
+
+    return "germanium_silver" if metal.family(alloy) == "germanium_silver" else "silver"
+
+
 def _own_colour(lot: Lot, alloy: Composition | None) -> str:
     if alloy is not None and alloy.share("Ni") >= 0.01:
         return "white_ni"
@@ -128,7 +133,7 @@ def _own_colour(lot: Lot, alloy: Composition | None) -> str:
     if alloy is None:
         return "none"
     if alloy.share("Au") >= FINE_GOLD:
-        return "fine"
+        return "fine_gold"
     if alloy.share("Pd") >= 0.03:
         return "white_pd"
     return "none"

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from lemel.scrap.evidence import Evidence
 from lemel.scrap.faces import Health
+from lemel.scrap.lots import perhaps_cast
 from lemel.scrap.methods import figure, may_prove
 from lemel.scrap.sift import Clash, Sifted
 from lemel.tables import Tables
@@ -90,7 +91,8 @@ def share_limits(
                 limits.append((figure("touch_share_most", tables), "touch"))
             elif best is not None and best.method.share_most is not None:
                 limits.append((best.method.share_most, "word"))
-        if lot.made_for == "casting":
+        bought_cast = perhaps_cast(lot) and not evidence.kinds[name].owned
+        if lot.made_for == "casting" or bought_cast:
             limits.append((figure("cast_share_most", tables), "casting"))
         if limits:
             found[name] = min(limits)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from lemel.errors import BadInput
-from lemel.scrap.lots import Kind, kind_of
+from lemel.scrap.lots import Kind, kind_of, perhaps_cast
 from lemel.scrap.methods import figure
 from lemel.tables import Row, Tables, shipped
 from lemel.values import Consent, HouseRules, Lot, Objection, Quantity, Reading, Saying, SayingValue
@@ -187,8 +187,7 @@ def _casting(case: Case) -> Answer:
     values: dict[str, SayingValue] = {"lot": lot.id, "share": share}
     if lot.made_for == "casting":
         return "yes", values
-    cast = lot.form in ("casting", "sprue") and lot.made_for == "unknown"
-    return ("unknown" if cast else "no"), values
+    return ("unknown" if perhaps_cast(lot) else "no"), values
 
 
 def _remelts(case: Case) -> Answer:
@@ -198,12 +197,22 @@ def _remelts(case: Case) -> Answer:
 
 
 def _germanium(case: Case) -> Answer:
+    """Found from stated and read; asked of metal new enough to be of that kind, unless all of
+    its alloy is named."""
     lot = case.lot
-    stated = lot.stated is not None and lot.stated.share("Ge") > 0
-    read = any(reading.values.get("Ge", 0) > 0 for reading in case.readings)
-    return ("yes" if stated or read else "no"), {"lot": lot.id}
+    values: dict[str, SayingValue] = {"lot": lot.id}
+    named = [reading.values["Ge"] for reading in case.readings if "Ge" in reading.values]
+    stated = lot.stated.share("Ge") if lot.stated is not None else 0.0
+    if stated > 0 or any(share > 0 for share in named):
+        return "yes", values
+    whole = lot.stated is not None and lot.stated.rest <= UNNAMED
+    row = case.tables.row("scrap_gates", "germanium")
+    asked = not (named or whole) and _relevant(row, lot, case.kind)
+    return ("unknown" if asked else "no"), values
 
 
+#: An alloy with less than this unnamed (mass fraction) is stated in full.
+UNNAMED = 1e-3
 #: Gates whose words name figures of the lot's record, which a bare bar does not have.
 NEEDS_RECORD = ("consent_destroy", "hold_period", "made_for_casting", "remelt_count")
 #: Gates that the lot's own record can answer.

@@ -9,7 +9,7 @@ from lemel.scrap.methods import MILLESIMAL, figure
 from lemel.tables import Row, Tables
 from lemel.values import Lot
 
-__all__ = ["Kind", "kind_of", "scrap_classes", "solder_fineness"]
+__all__ = ["Kind", "kind_of", "perhaps_cast", "scrap_classes", "solder_fineness"]
 
 #: A band quoted as (low, high) is taken as four standard deviations wide.
 BAND_SDS = 4
@@ -77,6 +77,11 @@ def kind_of(lot: Lot, tables: Tables) -> Kind:
         owned=row.text("owned") == "yes",
         article=form.text("article") == "yes",
     )
+
+
+def perhaps_cast(lot: Lot) -> bool:
+    """Cast metal of which nobody has said whether its grain was made for casting."""
+    return lot.made_for == "unknown" and lot.form in ("casting", "sprue")
 
 
 def solder_fineness(main: str, piece: float, tables: Tables) -> tuple[float, float]:

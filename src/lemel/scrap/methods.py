@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from lemel.errors import BadInput
 from lemel.tables import Row, Tables, shipped
 
-__all__ = ["MILLESIMAL", "Method", "figure", "may_prove", "method", "method_codes"]
+__all__ = ["MILLESIMAL", "Method", "figure", "may_prove", "method", "method_codes", "method_sd"]
 
 MILLESIMAL = 1e-3
 
@@ -79,6 +79,19 @@ def may_prove(
     if how.proves == "heat" and sample in ("drill", "surface"):
         return "lot"
     return how.proves
+
+
+def method_sd(code: str, main: str, *, tables: Tables | None = None) -> tuple[float, float]:
+    """Own and shared sd of a reading by this method, mass fractions.
+
+    The shared part is common to all readings by one instrument on its day; a single reading
+    is off by both together. BadInput for an unknown method or a wrong metal.
+
+    >>> method_sd("xrf-hand-abraded", "Ag")
+    (0.004, 0.003)
+    """
+    how = method(code, main, tables or shipped())
+    return how.sd_own, how.sd_common
 
 
 def _from_row(code: str, metals: frozenset[str], row: Row) -> Method:

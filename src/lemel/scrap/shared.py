@@ -10,6 +10,7 @@ import numpy as np
 from lemel.scrap.evidence import Evidence
 from lemel.scrap.fuse import Posterior
 from lemel.scrap.sift import Sifted
+from lemel.scrap.statements import COMMON
 from lemel.values import Quantity, Saying
 
 __all__ = ["Bias", "biases", "left_by_source", "what_was_learnt"]
@@ -57,9 +58,12 @@ def biases(evidence: Evidence, sifted: Sifted) -> dict[str, Bias]:
         if s.method.kind == "reads" and s.loads and key not in found:
             loads = {at[factor]: load for factor, load in s.loads.items()}
             found[key] = _bias(posterior, loads, -s.method.shift)
-        for factor, load in s.loads.items():
-            if factor.startswith("class:") and s.on in evidence.kinds and factor not in found:
-                found[factor] = _bias(posterior, {at[factor]: -load}, evidence.kinds[s.on].bias)
+        if s.on in evidence.kinds:
+            kind = evidence.kinds[s.on]
+            key = f"class:{kind.scrap_class}"
+            loads = {at[f]: -load for f, load in s.loads.items() if f in (key, COMMON)}
+            if loads and key not in found:
+                found[key] = _bias(posterior, loads, kind.bias)
     return found
 
 

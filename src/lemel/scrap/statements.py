@@ -13,10 +13,12 @@ from lemel.scrap.methods import Method, figure, method
 from lemel.tables import Tables
 from lemel.values import Lot, Reading
 
-__all__ = ["Statement", "from_reading", "from_stated"]
+__all__ = ["COMMON", "Statement", "from_reading", "from_stated"]
 
 #: The least own sd of any evidence (mass fraction): nobody reads better than this.
 LEAST_OWN_SD = 1e-6
+#: The part of the classes' biases that all classes of old metal share.
+COMMON = "scrap:common"
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,14 +144,20 @@ def _with_class(bare: Statement, kind: Kind, use: str | None, tables: Tables) ->
 
     The class bias is learnt from heats, but never better than the drift from one use of
     the class to the next; the lots of one heat share theirs, those in the drawer theirs.
+    What makes one class of old metal poorer than its word (wear, solder, a loose trade)
+    does not spare the others: a share of the variance is common to all classes that are
+    not the shop's own or new metal.
     """
     if not bare.method.class_applies:
         return bare
     drift = min(kind.bias_sd, figure("drift_sd", tables))
-    learnt = (kind.bias_sd**2 - drift**2) ** 0.5
+    learnt = kind.bias_sd**2 - drift**2
+    common = 0.0 if kind.owned else figure("class_common_share", tables)
     loads = dict(bare.loads)
     if learnt > 0:
-        loads[f"class:{kind.scrap_class}"] = -learnt
+        alone = (learnt * (1 - common)) ** 0.5
+        loads |= {f"class:{kind.scrap_class}": -alone} if alone > 0 else {}
+        loads |= {COMMON: -((learnt * common) ** 0.5)} if common > 0 else {}
     if drift > 0:
         loads[f"drift:{kind.scrap_class}:{use or 'drawer'}"] = -drift
     return replace(bare, value=bare.value + kind.bias, var=bare.var + kind.own_sd**2, loads=loads)
