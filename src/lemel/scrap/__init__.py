@@ -20,19 +20,22 @@ from lemel.scrap.faces import (
     BelievedReading,
     BelieveReport,
     Health,
+    PouredHeat,
     ReportedReading,
     ScrapAnswer,
     ScrapProblem,
+    YieldAnswer,
 )
 from lemel.scrap.gates import gate_codes, may_melt, questions
 from lemel.scrap.lots import scrap_classes
 from lemel.scrap.methods import may_prove, method_codes, method_sd
 from lemel.scrap.report import report
+from lemel.scrap.yields import learn_yields
 
 __all__ = [
-    "AssayedHeat", "BelieveReport", "BelievedHeat", "BelievedReading", "Health",
-    "ReportedReading", "ScrapAnswer", "ScrapProblem", "believe", "colour_additions",
-    "colour_window", "colours_of", "density_of", "fineness_from_density", "gate_codes",
-    "may_join", "may_melt", "may_prove", "method_codes", "method_sd", "questions", "report",
-    "same_colour", "scrap_classes",
+    "AssayedHeat", "BelieveReport", "BelievedHeat", "BelievedReading", "Health", "PouredHeat",
+    "ReportedReading", "ScrapAnswer", "ScrapProblem", "YieldAnswer", "believe",
+    "colour_additions", "colour_window", "colours_of", "density_of", "fineness_from_density",
+    "gate_codes", "learn_yields", "may_join", "may_melt", "may_prove", "method_codes",
+    "method_sd", "questions", "report", "same_colour", "scrap_classes",
 ]  # fmt: skip

@@ -13,8 +13,9 @@ from lemel.scrap.heats import Mixture, bars_of, first_use, mixtures_of
 from lemel.scrap.lots import Kind, kind_of
 from lemel.scrap.methods import method
 from lemel.scrap.statements import Statement, from_reading, from_stated
+from lemel.scrap.yields import with_learnt
 from lemel.tables import Tables
-from lemel.values import Lot, Reading, to_plain
+from lemel.values import Lot, Objection, Reading, to_plain
 
 __all__ = ["Evidence", "gather_evidence", "readings_digest"]
 
@@ -24,7 +25,7 @@ class Evidence:
     """All evidence of a problem, sorted by id; nothing is judged yet.
 
     `bars` are the lots that came out of a heat; they are believed through its lots.
-    `readings` are the live ones by id.
+    `readings` are the live ones by id. `asked` are questions about poured heats.
     """
 
     main: str
@@ -36,6 +37,7 @@ class Evidence:
     readings: Mapping[str, Reading]
     digest: str
     by_body: Mapping[str, tuple[Statement, ...]]
+    asked: tuple[Objection, ...] = ()
 
     def on(self, body: str) -> tuple[Statement, ...]:
         """The evidence about one body."""
@@ -47,7 +49,9 @@ def gather_evidence(problem: ScrapProblem, tables: Tables) -> Evidence:
     lots = _by_id(problem.lots)
     main = _one_main(problem.lots)
     heats = tuple(AssayedHeat(*heat) for heat in problem.heats)
-    kinds = {name: kind_of(lot, tables) for name, lot in lots.items()}
+    kinds, asked = with_learnt(
+        {name: kind_of(lot, tables) for name, lot in lots.items()}, problem.poured, tables
+    )
     bars = bars_of(lots, heats)
     mixtures = mixtures_of(lots, kinds, heats, bars)
     _check_readings(problem.readings, lots, mixtures)
@@ -82,7 +86,7 @@ def gather_evidence(problem: ScrapProblem, tables: Tables) -> Evidence:
         by_body[s.on] = (*by_body.get(s.on, ()), s)
     return Evidence(
         main, lots, kinds, mixtures, {lot: mixtures[heat] for lot, heat in bars.items()},
-        tuple(said), live, readings_digest(problem), by_body,
+        tuple(said), live, readings_digest(problem), by_body, asked,
     )  # fmt: skip
 
 
@@ -95,6 +99,10 @@ def readings_digest(problem: ScrapProblem) -> str:
         ),
         "heats": sorted(([to_plain(item) for item in heat] for heat in problem.heats), key=str),
     }
+    if problem.poured:
+        plain["poured"] = sorted(
+            ([to_plain(item) for item in heat] for heat in problem.poured), key=str
+        )
     return hashlib.sha256(json.dumps(plain, sort_keys=True).encode()).hexdigest()[:16]
 
 

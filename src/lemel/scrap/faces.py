@@ -9,8 +9,8 @@ from typing import NamedTuple
 from lemel.values import BeliefSet, Caution, Lot, Objection, Reading, Saying
 
 __all__ = [
-    "AssayedHeat", "BelieveReport", "BelievedHeat", "BelievedReading", "Health", "ReportedReading",
-    "ScrapAnswer", "ScrapProblem",
+    "AssayedHeat", "BelieveReport", "BelievedHeat", "BelievedReading", "Health", "PouredHeat",
+    "ReportedReading", "ScrapAnswer", "ScrapProblem", "YieldAnswer",
 ]  # fmt: skip
 
 
@@ -27,18 +27,44 @@ class AssayedHeat(NamedTuple):
     metal_g: float
 
 
+class PouredHeat(NamedTuple):
+    """A heat as weighed: what went in by form, what came out as metal.
+
+    `charged` are (form, class of scrap or "", grams). `residue_g` is what was not poured but
+    is metal still: the button, the skin in the crucible, beads picked out of the slag.
+    """
+
+    id: str
+    charged: tuple[tuple[str, str, float], ...]
+    poured_g: float
+    residue_g: float = 0.0
+    weigh_sd_g: float = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class YieldAnswer:
+    """Yields (mean, sd) by "form:<form>", or "class:<class>" where the class sets it; the
+    heats that taught them; and questions about heats that do not fit."""
+
+    yields: Mapping[str, tuple[float, float]]
+    taught_by: tuple[str, ...]
+    objections: tuple[Objection, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class ScrapProblem:
     """Lots of one main metal with their readings; assayed heats teach the lots in them.
 
     A reading is on a lot or on a heat. A lot whose `parents` name one of the heats is a
     bar of that heat: it is believed through its parents and shares their errors. A heat
-    may be given as a plain tuple in the order of `AssayedHeat`.
+    may be given as a plain tuple in the order of `AssayedHeat`. `poured` are heats weighed
+    in and out: they teach the yield of the forms in them.
     """
 
     lots: tuple[Lot, ...]
     readings: tuple[Reading, ...]
     heats: tuple[AssayedHeat | tuple[str, tuple[tuple[str, float], ...], float, float], ...] = ()
+    poured: tuple[PouredHeat, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,7 @@ def findings(
 ) -> tuple[Objection, ...]:
     """All objections that the evidence raises, by lot id and code."""
     found = [o for clash in sifted.aside for o in _from_clash(evidence, clash)]
-    found += _weak_proofs(evidence, tables)
+    found += [*evidence.asked, *_weak_proofs(evidence, tables)]
     found += _below_mark(sifted)
     most = figure("doubt_most", tables)
     standing = {s.id for s in sifted.used}

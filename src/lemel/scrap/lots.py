@@ -9,7 +9,7 @@ from lemel.scrap.methods import MILLESIMAL, figure
 from lemel.tables import Row, Tables
 from lemel.values import Lot
 
-__all__ = ["Kind", "kind_of", "perhaps_cast", "scrap_classes", "solder_fineness"]
+__all__ = ["Kind", "kind_of", "perhaps_cast", "scrap_classes", "solder_fineness", "yield_of"]
 
 #: A band quoted as (low, high) is taken as four standard deviations wide.
 BAND_SDS = 4
@@ -24,8 +24,9 @@ class Kind:
     `says` is the evidence code of what such a lot says of itself; the class lies `bias`
     above its word, uncertain by `bias_sd` for the whole class and `own_sd` for each lot.
     `solder` is (mean, sd) by mass, `solder_assumed` where the lot did not say.
-    `yield_fraction` (mean, sd) is grams of metal out per gram in; `dirt` the part of a
-    gram that is no metal. `article`: a made thing that somebody may want whole.
+    `yield_fraction` (mean, sd) is grams of metal out per gram in, and `yield_key` the form
+    or class whose yield that is ("": the lot's own); `dirt` the part of a gram that is no
+    metal. `article`: a made thing that somebody may want whole.
     """
 
     scrap_class: str
@@ -40,6 +41,7 @@ class Kind:
     bought: bool
     owned: bool
     article: bool
+    yield_key: str = ""
 
 
 def scrap_classes(tables: Tables) -> tuple[str, ...]:
@@ -63,6 +65,7 @@ def kind_of(lot: Lot, tables: Tables) -> Kind:
         )  # fmt: skip
     row = classes[name]
     solder, assumed = _solder(lot, row, form, tables)
+    yield_key, yield_fraction = _yield(lot, name, tables)
     return Kind(
         scrap_class=name,
         says=row.text("says"),
@@ -71,7 +74,8 @@ def kind_of(lot: Lot, tables: Tables) -> Kind:
         own_sd=row.number("own_sd") * MILLESIMAL,
         solder=solder,
         solder_assumed=assumed,
-        yield_fraction=_yield(lot, row, form, tables),
+        yield_fraction=yield_fraction,
+        yield_key=yield_key,
         dirt=form.number("dirt") / 100,
         bought=row.text("bought") == "yes",
         owned=row.text("owned") == "yes",
@@ -111,11 +115,26 @@ def _solder(lot: Lot, row: Row, form: Row, tables: Tables) -> tuple[tuple[float,
     return (share, spread), share > 0
 
 
-def _yield(lot: Lot, row: Row, form: Row, tables: Tables) -> tuple[float, float]:
-    if lot.flags.get("filled_or_weighted") == "yes":
-        return figure("weighted_metal", tables), figure("weighted_metal_sd", tables)
-    by_class = row.number_or("yield_fraction", 0.0)
+def yield_of(form: str, scrap_class: str, tables: Tables) -> tuple[str, tuple[float, float]]:
+    """Whose yield it is ("class:..." where the class sets one, else "form:..."), mean and sd.
+
+    BadInput for a form or class that no table lists.
+    """
+    forms, classes = tables.table("scrap_forms"), tables.table("scrap_classes")
+    if form not in forms:
+        raise BadInput("form", form, ", ".join(forms), "Write one of the forms.")
+    name = scrap_class or forms[form].text("class")
+    if name not in classes:
+        raise BadInput("scrap_class", name, ", ".join(classes), "Write one of the classes.")
+    by_class = classes[name].number_or("yield_fraction", 0.0)
     if by_class:
-        return by_class, row.number("yield_sd")
-    band = form.number("loss_hi") - form.number("loss_lo")
-    return 1 - form.number("loss") / 100, band / BAND_SDS / 100
+        return f"class:{name}", (by_class, classes[name].number("yield_sd"))
+    row = forms[form]
+    band = row.number("loss_hi") - row.number("loss_lo")
+    return f"form:{form}", (1 - row.number("loss") / 100, band / BAND_SDS / 100)
+
+
+def _yield(lot: Lot, name: str, tables: Tables) -> tuple[str, tuple[float, float]]:
+    if lot.flags.get("filled_or_weighted") == "yes":
+        return "", (figure("weighted_metal", tables), figure("weighted_metal_sd", tables))
+    return yield_of(lot.form, name, tables)
