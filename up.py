@@ -69,12 +69,9 @@ def demo(more: list[str]) -> int:
 
 
 def shop(more: list[str]) -> int:
-    """Serve the pages."""
-    if not (HERE / "src" / "lemel" / "serve").exists():
-        print("There are no pages yet: `make demo` plans the month and prints its cards.")
-        return 1
+    """Serve the pages of the Quillmarsh month, planned once in a folder of its own."""
     set_up("run")
-    return run("lemel", "serve", *more)
+    return run("lemel", "serve", "--demo", *more)
 
 
 def test(more: list[str]) -> int:

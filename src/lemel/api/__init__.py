@@ -1,5 +1,7 @@
-"""The same as the pages, for programs: JSON in and out, described by OpenAPI.
+"""The same acts as the pages for programs: JSON over the book, described by OpenAPI.
 
-Comes in: JSON with units in its keys and an idempotency key. Goes out: JSON, or problem+json that
-names the field, the value, what is allowed and what to do. May ask: `book`, `plan` and below.
+Comes in: requests of programs on this machine. Goes out: JSON, or problem+json. May ask: book and
+every room below it. `urls` has the addresses; it needs Django configured, so `serve` loads it.
 """
+
+__all__: list[str] = []

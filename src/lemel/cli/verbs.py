@@ -30,6 +30,7 @@ VERBS = {
     "plan": ("lemel.cli.month", "Plan a whole month from its folder or file."),
     "demo": ("lemel.cli.month", "Plan the Quillmarsh month and write its cards."),
     "book": ("lemel.cli.book", "The book of whose metal lies where: see `lemel book --help`."),
+    "serve": ("lemel.cli.pages", "The pages of a book in the browser, on this machine."),
     "where": ("lemel.cli.places", "Where the program keeps its things."),
     "explain": ("lemel.cli.sources", "The figures of an answer with their sources."),
 }

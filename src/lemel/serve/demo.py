@@ -1,0 +1,41 @@
+"""The Quillmarsh month as a book: weighed in, planned, accepted."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from lemel.values import Watch, quiet
+
+if TYPE_CHECKING:
+    from lemel.book import Book
+    from lemel.plan import PlanProblem
+
+__all__ = ["demo_book"]
+
+
+def demo_book(folder: Path | str, watch: Watch = quiet) -> Path:
+    """The demo's book in a folder; one that is there already is left as it is."""
+    from lemel.book import is_book, open_book
+    from lemel.demo import quillmarsh
+    from lemel.files import read_plan
+    from lemel.plan import do
+
+    place = Path(folder).expanduser().resolve()
+    if is_book(place):
+        return place
+    month = read_plan(quillmarsh())
+    plan = do(month, watch=watch)
+    with open_book(place, create=True) as book:
+        fill(book, month)
+        book.accept(plan)
+    return place
+
+
+def fill(book: Book, month: PlanProblem) -> None:
+    """What a month's files say is there, into the book."""
+    shop = month.workshop
+    book.weigh_in(
+        month.lots, month.readings, shop.owners, shop.consents,
+        additions=shop.additions, bars=shop.stock,
+    )  # fmt: skip

@@ -1,0 +1,18 @@
+"""Books: whose metal, where, and what came of it."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path
+
+from lemel.web import shell
+
+__all__ = ["urlpatterns"]
+
+
+def index(request: HttpRequest) -> HttpResponse:
+    """The area's first page."""
+    return shell.show(request, "web/books/index.html", {})
+
+
+urlpatterns = [path("", index, name="books")]

@@ -1,0 +1,18 @@
+"""At the furnace: the heats of the plan, each from light-up to the cold bar."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path
+
+from lemel.web import shell
+
+__all__ = ["urlpatterns"]
+
+
+def index(request: HttpRequest) -> HttpResponse:
+    """The area's first page."""
+    return shell.show(request, "web/furnace/index.html", {})
+
+
+urlpatterns = [path("", index, name="furnace")]

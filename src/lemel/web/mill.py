@@ -1,0 +1,18 @@
+"""At the mill: each bar's way to sheet and wire, pass by pass."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path
+
+from lemel.web import shell
+
+__all__ = ["urlpatterns"]
+
+
+def index(request: HttpRequest) -> HttpResponse:
+    """The area's first page."""
+    return shell.show(request, "web/mill/index.html", {})
+
+
+urlpatterns = [path("", index, name="mill")]

@@ -1,0 +1,18 @@
+"""Orders: what is to be made, and the plan for it."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path
+
+from lemel.web import shell
+
+__all__ = ["urlpatterns"]
+
+
+def index(request: HttpRequest) -> HttpResponse:
+    """The area's first page."""
+    return shell.show(request, "web/orders/index.html", {})
+
+
+urlpatterns = [path("", index, name="orders")]

@@ -1,0 +1,18 @@
+"""Papers: cards, labels and statements to print."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path
+
+from lemel.web import shell
+
+__all__ = ["urlpatterns"]
+
+
+def index(request: HttpRequest) -> HttpResponse:
+    """The area's first page."""
+    return shell.show(request, "web/papers/index.html", {})
+
+
+urlpatterns = [path("", index, name="papers")]
