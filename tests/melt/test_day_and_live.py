@@ -62,10 +62,16 @@ def test_no_place_does_two_things_at_once(day):
         assert say(Saying(entry.code, {"heat": entry.heat}))
 
 
+def fire_minutes(plan, heat):
+    """From the charge until the bath is stirred."""
+    own = [e for e in plan.entries if e.heat == heat]
+    charged = next(e.start_min for e in own if e.code == "melt.day.charge")
+    return next(e.start_min for e in own if e.code == "melt.day.pour") - charged
+
+
 def test_a_second_heat_from_hot_takes_a_fraction_of_the_first(day):
     plan = melt.plan_day(day)
-    heats = [e for e in plan.entries if e.code == "melt.day.heat"]
-    first, second, third = (e.end_min - e.start_min for e in heats)
+    first, second, third = (fire_minutes(plan, heat) for heat in ("M1", "M2", "M3"))
     assert second < first / 2
     alone = sum(melt.do(one.problem).energy_kwh for one in day.heats)
     assert plan.energy_kwh < 0.7 * alone
@@ -76,8 +82,10 @@ def test_every_pour_finds_its_mould_warm(day):
     plan = melt.plan_day(day)
     for mould in ("plate", "bar"):
         on_mould = [e for e in plan.entries if e.place == mould]
-        assert on_mould[0].code == "melt.day.warm_mould"
-        assert on_mould[1].start_min >= on_mould[0].end_min - 1e-9
+        assert [e.code for e in on_mould[:2]] == ["melt.day.set_mould", "melt.day.warm_mould"]
+        assert on_mould[1].end_min - on_mould[1].start_min >= 25 - 1e-9
+        assert on_mould[2].code == "melt.day.pour"
+        assert on_mould[2].start_min == pytest.approx(on_mould[1].end_min)
 
 
 def test_too_late_is_refused_with_what_still_fits(day):

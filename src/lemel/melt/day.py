@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from copy import copy
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from lemel.errors import BadInput, Stopped
+from lemel.melt.day_fire import FireDay, Pouring, play_day
+from lemel.melt.day_hands import DayEntry, lay_out
 from lemel.melt.faces import MeltProblem
 from lemel.melt.figures import figure
 from lemel.melt.fire import cool_down_h
+from lemel.melt.hands import Timing
 from lemel.melt.life import between_owners
 from lemel.melt.refuse import stops
 from lemel.melt.run import Run
 from lemel.melt.settle import Heat, settle
 from lemel.tables import Tables, shipped
-from lemel.values import Crucible, Furnace, Objection, Quantity, Saying, SayingValue, Watch, quiet
+from lemel.values import Furnace, Objection, Quantity, Saying, SayingValue, Watch, quiet
 
 __all__ = ["DayEntry", "DayHeat", "DayPlan", "DayProblem", "plan_day"]
 
@@ -31,14 +33,19 @@ class DayHeat:
     kiln_min: float = 0.0
     mill_min: float = 0.0
 
+    @property
+    def name(self) -> str:
+        """The heat's id."""
+        return self.problem.charge.heat
+
 
 @dataclass(frozen=True, slots=True)
 class DayProblem:
     """Heats in their order on one furnace. Times are minutes after midnight.
 
     `light_up_min` None: as late as the closing time allows. The day ends when the pot is
-    cold enough to be left, the fire watch is over and the last work is done. One pair of
-    hands is taken to manage what is laid side by side here.
+    cold enough to be left, the fire watch is over and the last work is done. There is one pair
+    of hands: whatever needs them is done one after another.
     """
 
     furnace: Furnace
@@ -49,22 +56,14 @@ class DayProblem:
 
 
 @dataclass(frozen=True, slots=True)
-class DayEntry:
-    """One line of the day: what (a code), for which heat, where, from when to when."""
-
-    code: str
-    heat: str
-    place: str
-    start_min: float
-    end_min: float
-
-
-@dataclass(frozen=True, slots=True)
 class DayPlan:
     """The day, or why it does not fit, with the ways out.
 
     `latest_light_up_min` is the last moment at which the fire may be lit for the closing
-    time; `length_min` from there to the end of the day.
+    time; `length_min` from there to the end of the day. `proven`: no other order of the hands'
+    acts makes a shorter day (with the heats in this order); `least_min` is what certainly no
+    order undercuts. `waited_min` is how long metal at heat waits for the hands in all, and
+    `hands_min` how long they are busy.
     """
 
     status: str
@@ -75,29 +74,19 @@ class DayPlan:
     energy_kwh: float
     objections: tuple[Objection, ...] = ()
     notes: tuple[Saying, ...] = ()
-
-
-@dataclass(slots=True)
-class _Bench:
-    """The day as it is laid out: entries from light-up, and when each place is free again."""
-
-    tables: Tables
-    entries: list[DayEntry] = field(default_factory=list)
-    free_min: dict[str, float] = field(default_factory=dict)
-
-    def put(self, code: str, heat: str, place: str, start_min: float, minutes: float) -> float:
-        """An entry as soon as its place is free; returns its end."""
-        begins = max(start_min, self.free_min.get(place, start_min))
-        self.entries.append(DayEntry(code, heat, place, begins, begins + minutes))
-        self.free_min[place] = begins + minutes
-        return begins + minutes
+    proven: bool = False
+    least_min: float = 0.0
+    waited_min: float = 0.0
+    hands_min: float = 0.0
 
 
 def plan_day(problem: DayProblem, *, tables: Tables | None = None, watch: Watch = quiet) -> DayPlan:
     """Lay the heats one after another on one furnace and everything else beside them.
 
     Every heat after the first starts from the hot furnace, with the pot hot too if it is the
-    same one. Refused where the closing time is too early, with what would fit instead.
+    same one. One pair of hands does one attended act at a time, in the order that makes the
+    shortest day (see `hands`). Refused where the closing time is too early, with what would
+    fit instead.
     """
     tables = tables or shipped()
     _check(problem)
@@ -111,27 +100,87 @@ def plan_day(problem: DayProblem, *, tables: Tables | None = None, watch: Watch 
             heats.append(heat)
     if stops(objections):
         return DayPlan("infeasible", 0.0, 0.0, 0.0, (), 0.0, tuple(objections))
-    lengths, bench, run = _lay_out(problem, heats, tables, watch)
-    length_min = lengths[-1]
-    latest_min = problem.closes_min - length_min
+    laid = _lay(problem, heats, tables, watch)
+    latest_min = problem.closes_min - laid.timing.length_min
     lit_min = latest_min if problem.light_up_min is None else problem.light_up_min
-    entries = tuple(
-        replace(e, start_min=e.start_min + lit_min, end_min=e.end_min + lit_min)
-        for e in sorted(bench.entries, key=lambda e: (e.start_min, e.place))
-    )
     late = lit_min > latest_min + 1e-9 or lit_min < problem.opens_min - 1e-9
     if late:
-        objections.append(_too_late(problem, lit_min, latest_min, lengths, run, tables))
+        lit_from_min = max(lit_min, problem.opens_min)
+        lengths = [*_shorter(problem, heats, tables, watch), laid.timing.length_min]
+        fit = sum(lit_from_min + length <= problem.closes_min + 1e-9 for length in lengths)
+        told = _Late(lit_from_min, latest_min, lengths, fit)
+        objections.append(_too_late(problem, told, laid.fire.run, tables))
+    entries = tuple(
+        replace(e, start_min=e.start_min + lit_min, end_min=e.end_min + lit_min)
+        for e in laid.entries
+    )
     return DayPlan(
         "infeasible" if late else "feasible",
         lit_min,
         latest_min,
-        length_min,
+        laid.timing.length_min,
         entries,
-        run.put_in_j / 3.6e6,
+        laid.fire.run.put_in_j / 3.6e6,
         tuple(objections),
         _notes(problem, tables),
+        laid.timing.proven,
+        laid.timing.least_min,
+        laid.timing.waited_min,
+        sum(e.end_min - e.start_min for e in laid.entries if e.hands),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """The day from light-up at 0."""
+
+    fire: FireDay
+    entries: tuple[DayEntry, ...]
+    timing: Timing
+
+
+#: Rounds of playing the fire and timing the hands until neither moves the other.
+MOST_ROUNDS = 6
+
+
+def _lay(problem: DayProblem, heats: list[Heat], tables: Tables, watch: Watch) -> _Laid:
+    """Time the hands by the fire, play the fire by the hands, until both agree.
+
+    A bath that has to wait is hotter afterwards, so the moments move; the lags only ever grow
+    from round to round, so that no act comes before its metal is ready.
+    """
+    days = problem.heats[: len(heats)]
+    pourings = [Pouring(one.pours, one.wait_s) for one in days]
+    fire = play_day(heats, pourings, tables)
+    timing: Timing | None = None
+    for _ in range(MOST_ROUNDS):
+        if watch.cancelled():
+            raise Stopped("stopped while the day was laid out")
+        entries, timing = lay_out(fire, days, tables, timing)
+        played = play_day(heats, pourings, tables, timing.starts[0])
+        agreed = _longer_lags(fire, played)
+        if agreed.acts == fire.acts:
+            break
+        fire = agreed
+    assert timing is not None
+    return _Laid(played, entries, timing)
+
+
+def _longer_lags(planned: FireDay, played: FireDay) -> FireDay:
+    """The played day with every lag at least as long as was planned (to a tenth of a second)."""
+    acts = tuple(
+        replace(new, lag_min=old.lag_min if new.lag_min < old.lag_min + 2e-3 else new.lag_min)
+        for old, new in zip(planned.acts, played.acts, strict=True)
+    )
+    cool_min = max(planned.cool_min, played.cool_min)
+    kept = tuple(replace(act, minutes=old.minutes)
+                 for act, old in zip(acts, planned.acts, strict=True))  # fmt: skip
+    return FireDay(kept, played.run, cool_min)
+
+
+def _shorter(problem: DayProblem, heats: list[Heat], tables: Tables, watch: Watch) -> list[float]:
+    """The day's length if it ended after each heat but the last."""
+    return [_lay(problem, heats[:n], tables, watch).timing.length_min for n in range(1, len(heats))]
 
 
 def _notes(problem: DayProblem, tables: Tables) -> tuple[Saying, ...]:
@@ -166,97 +215,33 @@ def _check(problem: DayProblem) -> None:
             raise BadInput("pours", heat.pours, "1 or more", "Say how often the mould is filled.")
 
 
-def _lay_out(
-    problem: DayProblem, heats: list[Heat], tables: Tables, watch: Watch
-) -> tuple[list[float], _Bench, Run]:
-    """Entries from light-up at 0, and the day's length if it ended after each heat."""
-    bench, lengths = _Bench(tables), []
-    first = heats[0].problem
-    run = Run(heats[0].model, heats[0].bath, 0.0, start_c=first.start_c, ambient_c=first.ambient_c)
-    pot: Crucible | None = None
-    for n, (heat, day) in enumerate(zip(heats, problem.heats, strict=True)):
-        if watch.cancelled():
-            raise Stopped("stopped while the day was laid out")
-        if pot is not None:
-            _make_ready(run, heat, same=pot == heat.pot, tables=tables)
-        _one_heat(bench, run, heat, day, tables)
-        pot = heat.pot
-        lengths.append(_end_min(bench, run, tables, last=n == len(heats) - 1))
-    return lengths, bench, run
+@dataclass(frozen=True, slots=True)
+class _Late:
+    """When it would be lit, when it should be, how long the day is after each heat, and how many
+    heats would still fit."""
+
+    lit_min: float
+    latest_min: float
+    lengths: list[float]
+    fit: int
 
 
-def _make_ready(run: Run, heat: Heat, *, same: bool, tables: Tables) -> None:
-    if not same:
-        run.lid_off = True
-        run.advance(60 * figure("swap_min", tables))
-        run.lid_off = False
-    run.next_pot(heat.model, heat.bath, same_pot=same)
-
-
-def _one_heat(bench: _Bench, run: Run, heat: Heat, day: DayHeat, tables: Tables) -> None:
-    name, begun_min = heat.problem.charge.heat, run.t_s / 60
-    heat.play(run, tables)
-    if day.mould in bench.free_min:
-        # The mould is still warm from the heat before, but it has to come down first.
-        run.advance(60 * bench.free_min[day.mould] + day.wait_s - run.t_s)
-    else:
-        warm_min = figure("mould_warm_min", tables)
-        bench.put("melt.day.warm_mould", name, day.mould, run.t_s / 60 - warm_min, warm_min)
-    ready_min = run.t_s / 60
-    bench.put("melt.day.heat", name, "furnace", begun_min, ready_min - begun_min)
-    each_g = run.mass_g / day.pours
-    for n in range(day.pours):
-        run.advance(figure("pour_s", tables))
-        run.pour_out(run.mass_g - each_g if n < day.pours - 1 else 0.0)
-        if n < day.pours - 1:
-            run.advance(max(day.wait_s, figure("lift_back_s", tables)))
-    poured_min = run.t_s / 60
-    bench.put("melt.day.pour", name, day.mould, ready_min, poured_min - ready_min)
-    cooled_min = poured_min + figure("bar_cools_min", tables)
-    bench.entries.append(DayEntry("melt.day.bar_cools", name, "bars", poured_min, cooled_min))
-    done = bench.put("melt.day.pickle", name, "pickle", cooled_min, figure("pickle_min", tables))
-    if day.kiln_min:
-        done = bench.put("melt.day.kiln", name, "kiln", done, day.kiln_min)
-    if day.mill_min:
-        bench.put("melt.day.mill", name, "mill", done, day.mill_min)
-
-
-def _end_min(bench: _Bench, run: Run, tables: Tables, *, last: bool) -> float:
-    """When the door may be shut if no other heat follows."""
-    poured_min = run.t_s / 60
-    cold_min = poured_min + 60 * cool_down_h(copy(run), figure("attend_c", tables))
-    watch_min = poured_min + 60 * figure("cool_watch_h", tables)
-    if last:
-        bench.put("melt.day.cool", "", "furnace", poured_min, cold_min - poured_min)
-        bench.put("melt.day.fire_watch", "", "watch", poured_min, watch_min - poured_min)
-    return max(cold_min, watch_min, *(entry.end_min for entry in bench.entries))
-
-
-def _too_late(
-    problem: DayProblem,
-    lit_min: float,
-    latest_min: float,
-    lengths: list[float],
-    run: Run,
-    tables: Tables,
-) -> Objection:
+def _too_late(problem: DayProblem, told: _Late, run: Run, tables: Tables) -> Objection:
     """Refused, with the number of heats that still fit, or what the lid off would win."""
-    lit_min = max(lit_min, problem.opens_min)
-    fit = sum(lit_min + length <= problem.closes_min + 1e-9 for length in lengths)
     attend_c = figure("attend_c", tables)
     won_h = cool_down_h(run, attend_c) - cool_down_h(run, attend_c, lid_off=True)
     values: dict[str, SayingValue] = {
-        "latest": _clock(latest_min),
-        "light_up": _clock(lit_min),
+        "latest": _clock(told.latest_min),
+        "light_up": _clock(told.lit_min),
         "closes": _clock(problem.closes_min),
     }
-    over_min = lit_min + lengths[-1] - problem.closes_min
+    over_min = told.lit_min + told.lengths[-1] - problem.closes_min
     if over_min <= 60 * won_h:
         way = Saying("melt.day.lid_off", {"won": Quantity(60 * won_h, "min")})
-    elif fit:
-        way = Saying("melt.day.fewer", {"heats": fit, "of": len(lengths)})
+    elif told.fit:
+        way = Saying("melt.day.fewer", {"heats": told.fit, "of": len(told.lengths)})
     else:
-        way = Saying("melt.day.another", {"length": Quantity(lengths[0] / 60, "h")})
+        way = Saying("melt.day.another", {"length": Quantity(told.lengths[0] / 60, "h")})
     return Objection("melt.day.too_late", problem.furnace.id, "stop", values, way)
 
 

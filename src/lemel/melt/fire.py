@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass
 
@@ -24,7 +25,10 @@ NEAR_K = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """What happened: steps with their moments, the curve, energy, and the run at the pour."""
+    """What happened: steps with their moments, the curve, energy, and the run at the pour.
+
+    `ready_s` are the moments at which the bath was ready for each top-up and for the stir.
+    """
 
     steps: tuple[MeltStep, ...]
     curve: MeltCurve
@@ -34,6 +38,7 @@ class Played:
     ledger: Ledger
     run: Run
     reached: bool
+    ready_s: tuple[float, ...]
 
 
 def play(
@@ -45,19 +50,30 @@ def play(
     add_at_c: float,
     aim_c: float,
     stand_s: float,
+    begin_s: Sequence[float] = (),
     tables: Tables | None = None,
 ) -> Played:
     """Charge an empty pot, melt, top up whenever the bath is hot enough, stand, be ready to pour.
 
     A top-up goes in once the bath is at `add_at_c`; the pot leaves the fire after `stand_s`
     at `aim_c`. Times come from the simulator, not from the estimate that divided the charge.
+    `begin_s` are moments before which each top-up, and then the stir, is not begun: the hands
+    are elsewhere, and the bath is held.
     """
+    ready: list[float] = []
+
+    def held() -> None:
+        ready.append(run.t_s)
+        for moment_s in begin_s[len(ready) - 1 : len(ready)]:
+            run.advance(moment_s - run.t_s)
+
     add_at_c = min(add_at_c, aim_c)
     run.add(fills[0].mass_g, run.ambient_c)
     first = fill_action(heap, fills[0], cuts[0], cuts[1])
     steps = [MeltStep(run.t_s / 60, first, fills[0].mass_g, fill=1)]
     reached = _wait(run, add_at_c if len(fills) > 1 else aim_c)
     for fill in fills[1:]:
+        held()
         before_c = run.bath_c
         run.lid_off = True
         run.add(fill.mass_g, run.ambient_c)
@@ -67,14 +83,16 @@ def play(
         run.lid_off = False
         reached = _wait(run, aim_c if fill.n == len(fills) else add_at_c) and reached
     liquid_s = run.t_s
+    held()
     steps.append(MeltStep(run.t_s / 60, "melt.step.stir", 0.0, run.bath_c, run.bath_c))
     run.lid_off = True
     run.advance(figure("stir_s", tables))
     run.lid_off = False
     run.advance(stand_s)
     steps.append(MeltStep(run.t_s / 60, "melt.step.pour", run.mass_g, run.bath_c))
+    books, curve, moments = run.ledger(), _curve(run), tuple(steps)
     return Played(
-        tuple(steps), _curve(run), run.t_s, liquid_s, run.put_in_j, run.ledger(), run, reached
+        moments, curve, run.t_s, liquid_s, run.put_in_j, books, run, reached, tuple(ready)
     )
 
 

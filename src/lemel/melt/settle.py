@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -42,8 +43,11 @@ class Heat:
         """What to set so that the bath stands at the pouring heat."""
         return self.problem.pour_at_c + self.bias_k
 
-    def play(self, run: Run, tables: Tables) -> Played:
-        """The heat on a furnace whose pot is empty, cold or hot from the heat before."""
+    def play(self, run: Run, tables: Tables, begin_s: Sequence[float] = ()) -> Played:
+        """The heat on a furnace whose pot is empty, cold or hot from the heat before.
+
+        `begin_s` are moments before which no top-up, and then no stir, is begun.
+        """
         run.setpoint_c = self.setpoint_c
         return play(
             run,
@@ -53,6 +57,7 @@ class Heat:
             add_at_c=self.rules.bath_c,
             aim_c=self.problem.pour_at_c,
             stand_s=stand_s(self.heap, tables),
+            begin_s=begin_s,
             tables=tables,
         )
 
