@@ -7,7 +7,17 @@ from pathlib import Path
 
 import pytest
 
-from lemel.files import bench, evidence, fire, furnace_log, heats, lots, orders, workshop
+from lemel.files import (
+    cutting,
+    evidence,
+    fire,
+    furnace_log,
+    heats,
+    lots,
+    milling,
+    orders,
+    workshop,
+)
 from lemel.files.keys import Key
 
 PAGE = (Path(__file__).resolve().parents[2] / "docs" / "files.md").read_text("utf-8")
@@ -23,8 +33,9 @@ SHAPES = {
     "correct": (*heats.POT_KEYS, *heats.ASSAY_KEYS, *heats.PLANNED_KEYS, *heats.CLEAN_KEYS),
     "melt": (*fire.MELT_KEYS, *fire.CHARGE_KEYS),
     "pour": fire.POUR_KEYS,
-    "mill": (*bench.MILL_KEYS, *bench.NEED_KEYS),
-    "cut": bench.CUT_KEYS,
+    "mill": (*milling.MILL_KEYS, *milling.NEED_KEYS, *milling.MEASURED_KEYS),
+    "mill readings": tuple(key for keys in milling.READING_KEYS.values() for key in keys),
+    "cut": cutting.CUT_KEYS,
     "calibrate": (
         *furnace_log.CALIBRATE_KEYS,
         *furnace_log.LOG_KEYS,

@@ -157,6 +157,10 @@ def test_a_sheet_wider_than_the_barrel_is_hammered_where_the_metal_allows():
     found = route(bar, sheet(0.9, 157, 157))
     assert {"flats", "hammer"} <= {s.tool for s in found.steps}
     assert all(s.width_mm <= 110 for s in found.steps if s.tool == "flats")
+    note = next(o for o in found.objections if o.code == "mill.sheet.wider_than_barrel")
+    assert note.grade == "note"
+    assert note.remedy is not None
+    assert note.remedy.code == "mill.way.narrower_sheets"
 
 
 def test_a_thin_sheet_wider_than_the_barrel_is_refused_with_ways_out():

@@ -9,7 +9,7 @@ from pathlib import Path
 from lemel.errors import BadInput
 from lemel.values import Composition
 
-__all__ = ["put_alloy_plot", "writable"]
+__all__ = ["put_alloy_plot", "put_drawing", "writable"]
 
 _FIELD = "plot"
 
@@ -31,9 +31,13 @@ def put_alloy_plot(body: Composition, at_c: float | None, path: Path) -> str:
     """Section and liquid fraction of the alloy as one SVG; the path as it was given."""
     from lemel.sketch import alloy_section, liquid_fraction, stacked
 
-    sheet = stacked([alloy_section(body, at_c=at_c), liquid_fraction(body)])
+    return put_drawing(stacked([alloy_section(body, at_c=at_c), liquid_fraction(body)]).svg, path)
+
+
+def put_drawing(svg: str, path: Path) -> str:
+    """One drawing as a file; the path as it was given. BadInput where it cannot be written."""
     try:
-        _put(path, sheet.svg.encode("utf-8"))
+        _put(path, svg.encode("utf-8"))
     except OSError as error:
         do = f"Choose another place ({error.strerror})."
         raise BadInput(_FIELD, str(path), "a file that can be written", do) from None

@@ -32,6 +32,7 @@ from lemel.cut.parts import Packing, Part, Spot
 from lemel.cut.report import blank_report, size_report
 from lemel.cut.rods import Length, Rod, RodPlan, cut_rods
 from lemel.cut.sizes import RingSize, ring_mark, ring_size, ring_size_of_diameter, ring_sizes
+from lemel.cut.svg_file import outline_of_svg
 from lemel.cut.wants import line_of
 
 __all__ = [
@@ -40,6 +41,6 @@ __all__ = [
     "bent_length_mm", "bent_oval_length_mm", "blank_mass_g", "blank_report", "chain_links",
     "cut_rods", "do", "dome_blank_mm", "dome_height_mm", "equal_discs_length_mm",
     "jump_ring_wire_mm", "line_of", "need", "outline_area_mm2", "outline_of_dxf",
-    "outline_of_path", "outline_of_points", "pack", "ring_mark", "ring_size",
+    "outline_of_path", "outline_of_points", "outline_of_svg", "pack", "ring_mark", "ring_size",
     "ring_size_of_diameter", "ring_sizes", "shortest_length_mm", "size_report",
 ]  # fmt: skip

@@ -12,13 +12,20 @@ from itertools import pairwise
 from lemel.errors import BadInput
 from lemel.values import Outline
 
-__all__ = ["outline_of_dxf", "outline_of_path", "outline_of_points", "points_of"]
+__all__ = [
+    "CHORD_MM", "outline_of_dxf", "outline_of_path", "outline_of_points", "outline_of_rings",
+    "points_of", "rings_of_path",
+]  # fmt: skip
 
 Point = tuple[float, float]
 
 #: How far a chord may lie from the curve that it stands for: finer than a scriber's line.
 CHORD_MM = 0.02
 _JOIN_MM = 1e-3
+#: More corners than this are no outline that a saw could follow.
+_CORNERS_MOST = 20_000
+#: One curve is never parted finer: what needs more is larger than any bench.
+_STEPS_MOST = 5_000
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 
@@ -37,6 +44,9 @@ def outline_of_points(points: Iterable[Point], *, field: str = "points_mm") -> O
     corners = _without_repeats([(float(x), float(y)) for x, y in points])
     if len(corners) < 3:
         raise BadInput(field, len(corners), "at least three corners", "Draw a closed outline.")
+    if len(corners) > _CORNERS_MOST:
+        most = f"{_CORNERS_MOST} corners at most"
+        raise BadInput(field, len(corners), most, "Draw it with fewer points.")
     shape = Polygon(corners)
     if not shape.is_valid or shape.area <= 1e-9:
         why = explain_validity(shape)
@@ -58,9 +68,19 @@ def outline_of_path(path: str, *, field: str = "path_mm", chord_mm: float = CHOR
     >>> outline_of_path("M 0 0 h 40 v 25 h -40 z").width_mm
     25.0
     """
-    rings = _PathReader(path, field, chord_mm).rings()
+    rings = rings_of_path(path, field=field, chord_mm=chord_mm)
     if not rings:
         raise BadInput(field, path[:60], "an SVG path such as M 0 0 H 40 V 25 Z", "Draw a line.")
+    return outline_of_rings(rings, field=field)
+
+
+def rings_of_path(path: str, *, field: str, chord_mm: float = CHORD_MM) -> list[list[Point]]:
+    """Every closed line of an SVG path; an open one is closed by its chord."""
+    return _PathReader(path, field, chord_mm).rings()
+
+
+def outline_of_rings(rings: Iterable[Iterable[Point]], *, field: str) -> Outline:
+    """The outline that the largest of several closed lines draws."""
     return outline_of_points(max(rings, key=_size), field=field)
 
 
@@ -93,7 +113,7 @@ def outline_of_dxf(text: str, *, layer: str | None = None, field: str = "dxf") -
     rings = _join(runs)
     if not rings:
         raise BadInput(field, "no closed line", "one closed outline", "Close the outline.")
-    return outline_of_points(max(rings, key=_size), field=field)
+    return outline_of_rings(rings, field=field)
 
 
 def points_of(outline: Outline, chord_mm: float = CHORD_MM) -> tuple[Point, ...]:
@@ -277,7 +297,8 @@ def _bezier(control: list[Point], chord_mm: float) -> list[Point]:
     )  # fmt: skip
     degree = len(control) - 1
     # A polynomial curve leaves its chord by at most h^2 / 8 times the second derivative.
-    steps = max(1, math.ceil(math.sqrt(degree * (degree - 1) * bend / (8 * chord_mm))))
+    fine = math.sqrt(degree * (degree - 1) * bend / (8 * chord_mm))
+    steps = max(1, math.ceil(min(fine, _STEPS_MOST)))
     points = []
     for i in range(1, steps + 1):
         level = control
@@ -327,7 +348,7 @@ def _arc(start: Point, end: Point, arc: _Arc, chord: float) -> list[Point]:
     )
     widest = max(rx, ry)
     step = 2 * math.acos(max(0.0, 1 - chord / widest))
-    steps = max(2, math.ceil(abs(turn) / step))
+    steps = max(2, math.ceil(min(abs(turn) / max(step, 1e-9), _STEPS_MOST)))
     points = []
     for i in range(1, steps):
         angle = begin + turn * i / steps

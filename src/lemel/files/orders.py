@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from lemel.errors import BadInput
+from lemel.files.drawings import path_text, with_drawing
 from lemel.files.keys import Key, Reader, listed, pick
 from lemel.files.leaf import day, limited, name, one_word, positive, text, whole, words
 from lemel.files.parts import read_section, temper
@@ -34,15 +35,17 @@ SIZE_KEYS: Mapping[str, Mapping[str, Reader]] = {
     "jump_ring": _WIRE,
     "chain": {**_WIRE, "length_mm": positive},
     "outline": {
-        "length_mm": positive, "width_mm": positive, "thickness_mm": positive, "path_mm": text,
-        "grain": name,
+        "length_mm": positive, "width_mm": positive, "thickness_mm": positive, "path_mm": path_text,
+        "drawing": name, "layer": name, "grain": name,
     },
     "stock": {"section": read_section, "length_mm": positive, "in_lengths": whole(1, 1000)},
 }  # fmt: skip
 
 
-def _sizes(what: str, given: Mapping[str, Any]) -> dict[str, Any]:
-    """Sizes as the cut asks for them: a section by its kind and its dimensions."""
+def _sizes(what: str, given: Mapping[str, Any], place: Place) -> dict[str, Any]:
+    """Sizes as the cut asks for them: a section by its kind and dimensions, a drawing as path."""
+    if what == "outline":
+        return with_drawing(given, place)
     if what != "stock" or "section" not in given:
         return dict(given)
     cross = given["section"]
@@ -132,7 +135,7 @@ def _lines(data: Any, place: Place, common: Mapping[str, Any], before: int) -> l
         size_keys = [Key("size", words) if key.name == "size" else key for key in size_keys]
     values = pick(data, place, *LINE_KEYS, *size_keys)
     given = {key.name: values.pop(key.name) for key in size_keys if key.name in values}
-    sizes = _sizes(values["what"], given)
+    sizes = _sizes(values["what"], given, place)
     order = common["id"]
     settings = {**{k: v for k, v in common.items() if k != "id"}, **values, "order": order}
     settings.setdefault("count", 1)

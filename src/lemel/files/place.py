@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from pathlib import Path as Path_
 from typing import Any
 
 from lemel.errors import BadInput
@@ -19,13 +20,15 @@ class Place:
     """A spot in a file: its name, the way down to the value, and the lines of what stands where.
 
     `textual` says that every value is text as in a CSV cell, so a number may be written as
-    text; elsewhere a number in quotes is a fault.
+    text; elsewhere a number in quotes is a fault. `beside` is the folder in which files that
+    this one names lie (None: it came by stdin or over the wire, and may name none).
     """
 
     file: str
     path: Path = ()
     lines: Mapping[Path, int] = field(default_factory=dict)
     textual: bool = False
+    beside: Path_ | None = None
 
     def at(self, *more: str | int) -> Place:
         """The place further down."""

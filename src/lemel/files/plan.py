@@ -13,7 +13,7 @@ from lemel.files.leaf import limited, text, whole, words
 from lemel.files.lots import lot, reading
 from lemel.files.orders import orders
 from lemel.files.place import Place, gathered
-from lemel.files.source import STDIN, data_of, has_format, read_data, read_text, rows_of
+from lemel.files.source import STDIN, has_format, read_data, read_text, rows_of
 from lemel.files.workshop import owners_are_listed, prices, workshop
 from lemel.values import METALS, Lot, OrderLine, Prices, Reading, Workshop
 
@@ -60,7 +60,7 @@ def read_plan_folder(path: str | Path) -> PlanProblem:
             return None
 
     def toml(name: str, kind: str) -> tuple[dict[str, Any], Place]:
-        data, place = data_of(*read_text(folder / name))
+        data, place = read_data(folder / name)
         has_format(data, place, kind)
         return data, place
 

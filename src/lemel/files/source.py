@@ -8,6 +8,7 @@ import json
 import sys
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -54,7 +55,8 @@ def read_data(path: str | Path, *, exact: bool = True) -> tuple[dict[str, Any], 
     With `exact` fractions come as Decimal, so that money keeps its digits.
     """
     text, name = read_text(path)
-    return data_of(text, name, exact=exact)
+    data, place = data_of(text, name, exact=exact)
+    return data, replace(place, beside=None if str(path) == STDIN else Path(path).parent)
 
 
 def data_of(text: str, name: str, *, exact: bool = True) -> tuple[dict[str, Any], Place]:

@@ -15,7 +15,7 @@ from lemel.mill.field import Limits
 from lemel.mill.grid import Grid
 from lemel.mill.hardening import aged, hardening_row
 from lemel.mill.level import level
-from lemel.mill.reasons import refuse
+from lemel.mill.reasons import refuse, too_wide_for
 from lemel.mill.rules import rules_of
 from lemel.mill.search import minutes_of
 from lemel.mill.write import Written, write
@@ -141,6 +141,14 @@ def _notes(problem: MillProblem, task: Task) -> tuple[Objection, ...]:
                 {"bar": bar.id},
                 Saying("mill.do.roll_a_sample", {}),
             )
+        )
+    for wide in too_wide_for(problem.need, problem.kit, task.matter.density_g_cm3, task.rules):
+        # The hammer does it; rolled sheet can be had too, but not in one piece.
+        widest = wide.values["widest"]
+        notes.append(
+            replace(wide, remedy=Saying("mill.way.narrower_sheets", {"widest": widest}))
+            if problem.need.disc_mm is None
+            else wide
         )
     return tuple(notes)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from lemel.metal import Working
 from lemel.mill.attempt import Try, attempt, limits_of
 from lemel.mill.faces import BarVerdict, MillKit, MillNeed, MillProblem
@@ -13,7 +15,7 @@ from lemel.mill.search import minutes_of
 from lemel.mill.write import write
 from lemel.mill.yields import grams_least, grams_net
 from lemel.tables import Tables
-from lemel.values import Bar, Composition, Saying, StockNeed, Watch, quiet, stretch
+from lemel.values import Bar, Composition, Objection, Saying, StockNeed, Watch, quiet, stretch
 
 __all__ = ["need"]
 
@@ -74,12 +76,28 @@ def _verdict(problem: MillProblem, tables: Tables | None, watch: Watch) -> BarVe
     serves = written.cut.serves
     share = sum(one.mass_g for one in written.stock) / bar.mass_g
     net = grams_net(stock, task.matter.density_g_cm3)
-    short = () if serves >= 1 - 1e-9 else too_light(task, bar, net / share if share else net)[0]
+    short = () if serves >= 1 - 1e-9 else _why_short(problem, best, tables, net / (share or 1.0))
     return BarVerdict(
         bar.id, not short, net / share if share else net, written.passes, written.anneals,
         written.minutes * problem.pace, task.piece.objections + short, True, min(1.0, serves),
         share,
     )  # fmt: skip
+
+
+def _why_short(
+    problem: MillProblem, best: Try, tables: Tables | None, wanted_g: float
+) -> tuple[Objection, ...]:
+    """Too little metal, or enough of it in pieces that are too short."""
+    bar = problem.bar
+    if bar.mass_g < wanted_g:
+        return too_light(best.task, bar, wanted_g)[0]
+    whole = replace(problem, accept_short=False)
+    costs = minutes_of(rules_of(tables))
+    strict = attempt(whole, tables, Grid(), costs, full_load=False)
+    if strict.found.path is not None:
+        return ()
+    limits = limits_of(strict.task, full_load=False)
+    return refuse(strict.task, bar, strict.graph, strict.found, limits)[0]
 
 
 def _refused(stock: StockNeed, bar: Bar, best: Try) -> BarVerdict:

@@ -129,11 +129,17 @@ def _advice(problem: MillProblem, seen: _Seen, tables: Tables | None, watch: Wat
         "percent": Quantity(100 * (1 - factor), "percent"),
     }
     return CrackAdvice(
-        kind, (Saying(f"mill.crack.do.{kind}", values), Saying("mill.crack.do.gentler", values)),
+        kind, (_first_deed(kind, whole, values), Saying("mill.crack.do.gentler", values)),
         says, suspect, kept,
         tuple(replace(one, faults=(fault,), suspect=suspect) for one in offcuts),
         loss, do(anew, tables=tables, watch=watch),
     )  # fmt: skip
+
+
+def _first_deed(kind: str, bar: Bar, values: dict[str, Quantity]) -> Saying:
+    """What is cut away; a bar has no edges to trim."""
+    round_bar = kind == "edge" and bar.section.kind != "flat"
+    return Saying("mill.crack.do.corner" if round_bar else f"mill.crack.do.{kind}", values)
 
 
 def _says(seen: _Seen, strain_most: float, row: Row) -> tuple[tuple[Saying, ...], bool]:

@@ -119,6 +119,14 @@ class Route:
     fewest_over: str = "settings"
     serves: float = 1.0
 
+    @property
+    def fewest_gap(self) -> float | None:
+        """How much less than the fewest found any way could cost at most, in passages, over
+        what `fewest_over` says; None where no way was counted."""
+        if self.fewest_cost is None or self.fewest_bound is None:
+            return None
+        return max(0.0, self.fewest_cost - self.fewest_bound)
+
 
 @dataclass(frozen=True, slots=True)
 class BarVerdict:

@@ -40,8 +40,8 @@ class Measured:
     """
 
     mill: str | None = None
-    widths: tuple[PassRead, ...] = ()
-    strips: tuple[SettingRead, ...] = ()
+    width: tuple[PassRead, ...] = ()
+    strip: tuple[SettingRead, ...] = ()
     screw: tuple[tuple[float, float], ...] = ()
     hardness: tuple[HardnessRead, ...] = ()
     minutes: tuple[TimeRead, ...] = ()
@@ -68,12 +68,12 @@ def learn(
     mill = _mill_of(problem, measured)
     body, working = problem.bar.body, problem.working
     spread = stand = lead = hard = pace = None
-    if measured.widths and mill:
+    if measured.width and mill:
         roll = mill.roll_r_mm
-        spread = _named("widths", lambda: learn_spread(measured.widths, roll, tables=tables))
-    if measured.strips and mill:
+        spread = _named("width", lambda: learn_spread(measured.width, roll, tables=tables))
+    if measured.strip and mill:
         own = mill
-        stand = _named("strips", lambda: learn_stand(measured.strips, own, body, tables=tables))
+        stand = _named("strip", lambda: learn_stand(measured.strip, own, body, tables=tables))
         mill = stand.mill
     if measured.screw and mill:
         lead = _named("screw", lambda: learn_lead(measured.screw))
@@ -98,7 +98,7 @@ def _mill_of(problem: MillProblem, measured: Measured) -> Mill | None:
     """The mill that was measured; BadInput where readings need one and none is named."""
     names = ", ".join(mill.id for mill in problem.kit.mills)
     found = [mill for mill in problem.kit.mills if measured.mill in (None, mill.id)]
-    wanted = measured.widths or measured.strips or measured.screw or measured.mill
+    wanted = measured.width or measured.strip or measured.screw or measured.mill
     require(
         not wanted or len(found) == 1, "measured.mill", measured.mill or "missing",
         names or "a mill", "Name the mill that the readings were taken on.",

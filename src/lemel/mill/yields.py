@@ -54,7 +54,7 @@ def _serves(length: float, pieces: int, need: StockNeed) -> float:
         return 1.0
     least = need.least_mm or need.length_mm / need.count
     if length < least * (1 - 1e-9):
-        return 0.0 if pieces > 1 or need.count > 1 else length / need.length_mm
+        return 0.0 if pieces > 1 or need.count > 1 else length / max(need.length_mm, least)
     # Beside the first bar each further one may leave nearly one piece unused.
     return (pieces * length - (pieces - 1) * min(least, length - least)) / need.length_mm
 

@@ -1,4 +1,4 @@
-"""`lemel mill` and `lemel cut`: from bar to stock, from stock to blanks."""
+"""`lemel cut`: pieces to blanks, and blanks laid out on stock."""
 
 from __future__ import annotations
 
@@ -11,95 +11,13 @@ from lemel.cli.run import verb
 from lemel.cut import CutNeed, Layout, line_of
 from lemel.cut import do as lay_out
 from lemel.cut import need as blanks_of
-from lemel.files import read_cut, read_mill
-from lemel.mill import Route, Step
-from lemel.mill import do as find_route
+from lemel.files import read_cut
 from lemel.values import StockNeed
 
 if TYPE_CHECKING:
     from lemel.cli.paper import Paper
 
-__all__ = ["cut", "mill"]
-
-
-@verb("mill")
-@click.argument("file", metavar="FILE")
-def mill(file: str) -> Told:
-    """FILE holds a bar, the stock that is wanted and the tools; see docs/files.md."""
-    found = find_route(read_mill(file))
-    code = INFEASIBLE if found.status == "infeasible" else 0
-    return Told(_mill_payload(found), lambda paper: _show_route(found, paper), code)
-
-
-def _mill_payload(found: Route) -> dict[str, Any]:
-    payload: dict[str, Any] = plain(found)
-    payload["steps"] = [_step(one) for one in found.steps]
-    payload["proven"] = found.proof.status == "optimal"
-    payload["lower_bound"] = found.proof.bound
-    payload["offcut_g"] = sum(one.mass_g for one in found.offcuts)
-    payload["mass_g"] = sum(one.mass_g for one in found.stock)
-    return payload
-
-
-def _step(one: Step) -> dict[str, Any]:
-    step: dict[str, Any] = plain(one)
-    step["strain_since_soft"] = step.pop("strain")
-    return step
-
-
-def _show_route(found: Route, paper: Paper) -> None:
-    if found.status == "infeasible":
-        paper.line("This bar does not become that stock with these tools.")
-    else:
-        few = ""
-        if found.fewest is not None and found.fewest < found.passes:
-            few = f" At full force {found.fewest} passes would do."
-        paper.line(
-            f"{found.passes} passes, {found.anneals} anneals, about {found.minutes:.0f} min.{few}"
-        )
-        paper.table(
-            ("", "tool", "size mm", "passes", "width", "length", "HV", "turn", "effort"),
-            [_route_row(one) for one in found.steps],
-            left=2,
-            words_last=True,
-        )
-        _show_notes(found, paper)
-        mass = sum(one.mass_g for one in found.stock)
-        off = sum(one.mass_g for one in found.offcuts)
-        paper.line(
-            f"{mass:.2f} g of stock, {off:.2f} g of offcuts, {found.loss_g:.2f} g filed off."
-        )
-    paper.sayings("Why", (*found.objections, *found.explain))
-    paper.sayings("Ways out", found.ways_out)
-    paper.sayings("Mind", found.cautions)
-
-
-def _show_notes(found: Route, paper: Paper) -> None:
-    """What is to be done at a step, told once for all the steps that it is for."""
-    from lemel.words import say
-
-    steps: dict[str, list[str]] = {}
-    for one in found.steps:
-        if one.note:
-            steps.setdefault(say(one.note), []).append(str(one.n))
-    if steps:
-        paper.head("How")
-    for note, numbers in steps.items():
-        paper.line(f"  {', '.join(numbers)}: {note}")
-
-
-def _route_row(one: Step) -> tuple[str, ...]:
-    return (
-        str(one.n),
-        one.tool,
-        f"{one.size_mm:.2f}" if one.size_mm else "",
-        str(one.passes) if one.passes else "",
-        f"{one.width_mm:.1f}",
-        f"{one.length_mm:.0f}",
-        f"{one.hv:.0f}",
-        f"{one.screw_turn:.2f}" if one.screw_turn else "",
-        one.effort.replace("_", " "),
-    )
+__all__ = ["cut"]
 
 
 @verb("cut")
