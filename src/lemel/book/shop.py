@@ -4,22 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
-from types import TracebackType
 from typing import Any
 
 from lemel.book import audit as auditing
 from lemel.book import (
-    engine,
     evidence,
     filing,
     flow,
+    gates,
     heats,
     ledger,
     lineage,
     losses,
     people,
+    promised,
     records,
     register,
     safe,
@@ -29,6 +28,7 @@ from lemel.book import (
 )
 from lemel.book.filing import Filing
 from lemel.book.jobs import Jobs
+from lemel.book.opened import Opened, utc_now
 from lemel.book.values import (
     Accepted,
     Account,
@@ -47,41 +47,13 @@ from lemel.values import Addition, Bar, Composition, Consent, Holding, Lot, Orig
 __all__ = ["Book", "utc_now"]
 
 
-def utc_now() -> datetime:
-    """The hour, where no other clock is given."""
-    return datetime.now(UTC)
-
-
 @dataclass(frozen=True, slots=True)
-class Book:
+class Book(Opened):
     """An open book. Amounts are mg (gross) and ng (elements); owners are named by their id.
 
     Whatever the book refuses is a `BadInput`, and then nothing was written. `clock` gives the
-    hour of an entry (UTC).
+    hour of an entry (UTC); `bench` the records of the shop.
     """
-
-    folder: Path
-    alias: str
-    clock: Callable[[], datetime] = utc_now
-
-    def __enter__(self) -> Book:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        fault: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Let this thread's connection go."""
-        engine.let_go(self.alias)
-
-    def now(self) -> str:
-        """The hour as it is written: UTC, to the second."""
-        return self.clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
     @property
     def jobs(self) -> Jobs:
@@ -100,6 +72,7 @@ class Book:
     def erase_names(self, owner: str) -> str:
         """Take a person's names out; the ledger stays whole. Gives the key that is left."""
         with ledger.writing(self.alias):
+            filing.erase_private(self.alias, owner)
             key = people.erase(self.alias, owner, self.now())
             flow.redact(self.alias, owner, key)
             return key
@@ -195,8 +168,9 @@ class Book:
             records.withdraw(self.alias, name)
 
     def lots(self) -> tuple[Lot, ...]:
-        """Lots with metal in the store, at the mass they have now: bars and remnants too."""
-        return records.at_hand(self.alias, "lot")
+        """Lots with metal in the store, at the mass they have now: bars and remnants too. Their
+        flags hold the newest answers to the gates."""
+        return gates.answered(self.alias, records.at_hand(self.alias, "lot"))
 
     def additions(self) -> tuple[Addition, ...]:
         """Additions with metal in the store, at the mass they have now."""
@@ -218,6 +192,7 @@ class Book:
     def drop_plan(self, plan: str) -> int:
         """Free what is still reserved for a plan, mg; what was done under it stays done."""
         with ledger.writing(self.alias):
+            promised.mark_dropped(self.alias, self.now(), flow.kept_plan(self.alias, plan).id)
             return flow.drop(self.alias, plan)
 
     def plan(self, plan: str) -> Plan:
@@ -240,7 +215,10 @@ class Book:
     ) -> Done:
         """From the bags into the pot. `before`: whole bags, weighed; `taken`: into the pot."""
         weights = steps.Weights(before or {}, taken or {}, {}, answers or {})
-        return self._step(lambda: steps.charge(self.alias, self.now(), plan, heat, weights, by))
+        return self._step(
+            lambda: gates.stopped(self.alias, plan, heat)
+            or steps.charge(self.alias, self.now(), plan, heat, weights, by)
+        )
 
     def molten(self, plan: str, heat: str, *, by: str = "") -> None:
         """The charge is down."""

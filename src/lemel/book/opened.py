@@ -1,0 +1,53 @@
+"""An open book as such: its folder, its connection, its hour, and the records of the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from lemel.book import engine
+from lemel.book.bench import Bench
+
+__all__ = ["Opened", "utc_now"]
+
+
+def utc_now() -> datetime:
+    """The hour, where no other clock is given."""
+    return datetime.now(UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """Opened on a folder, closed at the end of a `with`. `clock` gives the hour of an entry."""
+
+    folder: Path
+    alias: str
+    clock: Callable[[], datetime] = utc_now
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        fault: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let this thread's connection go."""
+        engine.let_go(self.alias)
+
+    def now(self) -> str:
+        """The hour as it is written: UTC, to the second."""
+        return self.clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+    @property
+    def bench(self) -> Bench:
+        """Orders, tools, prices, rules, gates, photographs, runs, stock; the plan's question."""
+        return Bench(self.folder, self.alias, self.clock)

@@ -1,0 +1,176 @@
+"""Bars, remnants and offcuts as they lie: size, temper, mass, drawer, what they are good for."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from functools import lru_cache
+from math import log
+from typing import Any
+
+from lemel import metal
+from lemel.book import filing, holdings, house, ledger, models, records, runs
+from lemel.book.bench_values import Shelved
+from lemel.book.promised import free_mg
+from lemel.errors import BadInput, NotKnown
+from lemel.values import Bar, Composition, Holding, Lot, from_plain, is_id
+
+__all__ = ["bars_at_hand", "first_come", "set_place", "stock"]
+
+_PLACE = "place"
+#: Forms of a lot that stock lies about in.
+_STOCK_FORMS = ("bar", "offcut", "casting")
+
+
+def set_place(
+    alias: str, now: str, body: str, place: str, label: str, melt: bool | None, by: str
+) -> None:
+    """Where a heap lies and what its label says; `melt` None leaves what was decided."""
+    if not records.is_known(alias, body):
+        raise BadInput("body", body, "a lot, bar or piece of this book", "Look it up.")
+    is_id("place", place)
+    last = filing.newest(alias, _PLACE, body)
+    kept = bool(last and last.record["melt"])
+    record = {"place": place, "label": label.strip(), "melt": kept if melt is None else melt}
+    filing.file(alias, now, _PLACE, body, record, by=by)
+
+
+def first_come(alias: str) -> dict[str, int]:
+    """The entry with which each heap first held something: the order of coming in."""
+    rows = (
+        models.Posting.objects.using(alias)
+        .filter(account__place="store", gross_mg__gt=0)
+        .order_by("entry_id", "line")
+        .values_list("account__body", "entry_id")
+    )
+    found: dict[str, int] = {}
+    for body, entry in rows:
+        found.setdefault(body, entry)
+    return found
+
+
+def bars_at_hand(alias: str) -> dict[str, Bar]:
+    """Everything that the house knows the section of, as it is now: bars weighed in, ingots and
+    stock that plans made, remnants. What is marked to be melted is not among them."""
+    known = {bar.id: bar for bar in records.at_hand(alias, "bar")}
+    at_hand = {lot.id: lot for lot in records.at_hand(alias, "lot")}
+    made = _made(alias, set(at_hand))
+    places = filing.all_of(alias, _PLACE)
+    held = {a.body: m for a, m in ledger.balances(alias, place="store").items()}
+    rows = models.Body.objects.using(alias).filter(pk__in={*known, *made})
+    suspect = dict(rows.values_list("id", "suspect"))
+    worked = runs.worked(alias)
+    found: dict[str, Bar] = {}
+    for body, bar in {**known, **made}.items():
+        if body in places and places[body].record["melt"]:
+            continue
+        now = _as_held(alias, bar, body, held[body], at_hand.get(body))
+        now = runs.as_worked(now, worked.get(body, ()))
+        found[body] = replace(now, suspect=now.suspect or suspect[body])
+    return found
+
+
+def _as_held(alias: str, bar: Bar, body: str, held: Holding, lot: Lot | None) -> Bar:
+    """A bar with the mass and metal that the ledger has; its length follows its mass."""
+    if lot is None:
+        bar = records.record_of(alias, body)
+    old_mg = round(bar.mass_g * 1000)
+    if held.gross_mg != old_mg:
+        share = held.gross_mg / old_mg
+        bar = replace(bar, mass_g=held.gross_mg / 1000, length_mm=bar.length_mm * share)
+    if lot is None and Holding.of(held.gross_mg, bar.body) == held:
+        return bar
+    if lot is not None:
+        bar = replace(
+            bar, id=body, owner=lot.owner, origin=lot.origin, parents=lot.parents,
+            mass_g=held.gross_mg / 1000,
+        )  # fmt: skip
+    bar = replace(bar, body=holdings.body_of(held))
+    return replace(bar, promise_met=_still_met(alias, bar.promise_met, bar.body))
+
+
+def _still_met(alias: str, promise: str | None, body: Composition) -> str | None:
+    """A promise that the assay broke is not handed on."""
+    if promise is None:
+        return None
+    try:
+        standard = metal.standard(
+            promise, jurisdiction=house.rules(alias).jurisdiction, tables=house.own_tables(alias)
+        )
+    except NotKnown:
+        return None
+    least = standard.least - standard.minus_tolerance
+    return promise if body.share(standard.main) >= least - 1e-9 else None
+
+
+def _made(alias: str, lots: set[str]) -> dict[str, Bar]:
+    """Bars that plans foresaw and that are there now, by the book's id."""
+    found: dict[str, Bar] = {}
+    for plan, text in models.Kept.objects.using(alias).values_list("id", "record"):
+        if any(one.startswith(f"{plan}/") for one in lots):
+            for own, bar in _foreseen(text).items():
+                if f"{plan}/{own}" in lots:
+                    found[f"{plan}/{own}"] = bar
+    return found
+
+
+@lru_cache(maxsize=16)
+def _foreseen(text: str) -> dict[str, Bar]:
+    """Every ingot, stock and remnant of a kept plan, by the plan's own id."""
+    plan = json.loads(text)
+    plain: list[Any] = list(plan["drawer"])
+    for work in plan["stock"]:
+        for one in work["bars"]:
+            plain.append(one["bar"])
+            plain.extend(one["route"]["stock"])
+    return {one["id"]: from_plain(Bar, one) for one in plain}
+
+
+def stock(alias: str) -> tuple[Shelved, ...]:
+    """Bars, remnants and offcuts in the store, in the order in which they came."""
+    bars = bars_at_hand(alias)
+    free, places = free_mg(alias), filing.all_of(alias, _PLACE)
+    rows = models.Body.objects.using(alias)
+    rough = {
+        lot.id: lot
+        for lot in records.at_hand(alias, "lot")
+        if lot.id not in bars and lot.form in _STOCK_FORMS
+    }
+    suspect = set(rows.filter(pk__in=list(rough), suspect=True).values_list("id", flat=True))
+    by_body = {account.body: mg for account, mg in free.items()}
+    came = first_come(alias)
+    found = []
+    for body in sorted({**bars, **rough}, key=lambda one: (came.get(one, 0), one)):
+        one = _bar_row(bars[body]) if body in bars else _lot_row(rough[body], body in suspect)
+        one = replace(one, free_g=by_body.get(body, 0) / 1000)
+        if body in places:
+            one = replace(one, **places[body].record)
+        found.append(one)
+    return tuple(found)
+
+
+def _bar_row(bar: Bar) -> Shelved:
+    temper, strain = _temper(bar)
+    return Shelved(
+        bar.id, bar.kind, bar.owner, bar.mass_g, 0.0, bar.section, bar.length_mm, temper, strain,
+        bar.promise_met, "", "", bar.suspect, False, bar.faults,
+    )  # fmt: skip
+
+
+def _lot_row(lot: Lot, suspect: bool) -> Shelved:
+    temper = "unknown" if lot.temper is None else lot.temper.kind
+    return Shelved(
+        lot.id, lot.form, lot.owner, lot.mass_g, 0.0, lot.shape, lot.length_mm, temper, None,
+        None, "", "", suspect, False,
+    )  # fmt: skip
+
+
+def _temper(bar: Bar) -> tuple[str, float | None]:
+    """How hard a bar is by its history: true strain ln(A_soft / A) since it was soft."""
+    start = bar.soft_section or bar.cast_section
+    if start is None:
+        return ("cast", 0.0) if bar.kind == "ingot" else ("unknown", None)
+    strain = log(start.area_mm2 / bar.section.area_mm2)
+    if abs(strain) < 1e-9:
+        return ("soft" if bar.soft_section is not None else "cast"), 0.0
+    return "worked", strain
