@@ -7,6 +7,7 @@ only when a card is set.
 
 from lemel.cards.heat import HeatSheet
 from lemel.cards.paper import (
+    Block,
     Column,
     Facts,
     Leaf,
@@ -21,6 +22,6 @@ from lemel.cards.paper import (
 from lemel.cards.write import charge_card, month_pdf, picture, write, write_charges
 
 __all__ = [
-    "Column", "Facts", "HeatSheet", "Leaf", "Ruled", "Sheet", "Signed", "Ticks", "Tree", "Words",
-    "charge_card", "month_pdf", "paper_pdf", "picture", "write", "write_charges",
+    "Block", "Column", "Facts", "HeatSheet", "Leaf", "Ruled", "Sheet", "Signed", "Ticks", "Tree",
+    "Words", "charge_card", "month_pdf", "paper_pdf", "picture", "write", "write_charges",
 ]  # fmt: skip

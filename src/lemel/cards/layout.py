@@ -108,20 +108,21 @@ def _outline(outline: Outline, hand: Hand) -> str:
 
 
 def _remnant(sheet: SheetLayout, hand: Hand) -> str:
-    if sheet.remnant is None:
-        return ""
-    return hand.say(
-        "cards.layout.remnant",
-        remnant=sheet.remnant.id,
-        length=hand.length(sheet.remnant.length_mm),
-        mass=hand.mass(sheet.remnant.mass_g),
+    """What is stamped and kept, each piece of it."""
+    return " ".join(
+        hand.say(
+            "cards.layout.remnant",
+            remnant=rest.bar.id,
+            length=hand.length(rest.bar.length_mm),
+            mass=hand.mass(rest.bar.mass_g),
+        )
+        for rest in sheet.rests
     )
 
 
 def _left(sheet: SheetLayout, hand: Hand) -> list[dict[str, str]]:
     rows = [{"what": hand.say("cards.weigh.pieces"), "planned": hand.mass(sheet.blanks_g)}]
-    if sheet.remnant is not None:
-        rows.append({"what": sheet.remnant.id, "planned": hand.mass(sheet.remnant.mass_g)})
+    rows += [{"what": rest.bar.id, "planned": hand.mass(rest.bar.mass_g)} for rest in sheet.rests]
     for code, mass_g in (("cards.weigh.scrap", sheet.scrap_g), ("cards.weigh.kerf", sheet.kerf_g)):
         if mass_g >= 0.005:
             rows.append({"what": hand.say(code), "planned": hand.mass(mass_g)})

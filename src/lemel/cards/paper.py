@@ -19,8 +19,8 @@ from lemel.values import Saying, is_one_of
 from lemel.words import codes, say
 
 __all__ = [
-    "Column", "Facts", "Leaf", "Ruled", "Sheet", "Signed", "Ticks", "Tree", "Words", "labels",
-    "paper_pdf",
+    "Block", "Column", "Facts", "Leaf", "Ruled", "Sheet", "Signed", "Ticks", "Tree", "Words",
+    "labels", "paper_pdf",
 ]  # fmt: skip
 
 _LABEL = "cards.label."
