@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import itertools
 import math
 import random
@@ -164,3 +165,12 @@ def test_the_relaxation_is_a_lower_bound():
 def test_nothing_is_printed(capfd):
     solve(knapsack(1))
     assert capfd.readouterr() == ("", "")
+
+
+def test_a_question_that_was_answered_leaves_no_model_behind():
+    from lemel.solve.engine import Model
+
+    for seed in range(3):
+        solve(knapsack(seed))
+    gc.collect()
+    assert not [thing for thing in gc.get_objects() if isinstance(thing, Model)]

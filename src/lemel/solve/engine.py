@@ -5,6 +5,7 @@ Only this module imports `highspy`. One thread and a fixed seed, always.
 
 from __future__ import annotations
 
+import weakref
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -92,7 +93,16 @@ class Model:
         ):
             self._highs.setOptionValue(name, value)
         self._pass(program)
-        self._highs.setCallback(self._called, None)
+        me = weakref.ref(self)
+
+        def called(kind: Any, message: str, out: Any, into: Any, data: Any) -> None:
+            model = me()
+            if model is not None:
+                model._called(kind, message, out, into, data)
+
+        # The library holds its callback where the collector cannot see it: a bound method
+        # would keep every model for ever.
+        self._highs.setCallback(called, None)
         kinds = highspy.cb.HighsCallbackType
         if whole:
             self._highs.startCallback(kinds.kCallbackMipInterrupt)
