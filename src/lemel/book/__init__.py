@@ -9,6 +9,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from lemel.book.bench_values import (
+    GateAnswer,
+    Photo,
+    PriceLine,
+    Run,
+    RunEvent,
+    Shelved,
+    TakenIn,
+    ToolNote,
+    ToolRow,
+    Wanted,
+)
 from lemel.book.folder import is_book
 from lemel.book.values import (
     PLACES,
@@ -27,20 +39,22 @@ from lemel.book.values import (
 
 if TYPE_CHECKING:
     from lemel.book.begin import open_book, restore
+    from lemel.book.bench import Bench
     from lemel.book.filing import Filing
     from lemel.book.jobs import Job, Jobs
     from lemel.book.shop import Book
 
 __all__ = [
-    "PLACES", "Accepted", "Account", "Audit", "Book", "Bought", "Done", "Filing", "Job", "Jobs",
-    "Line", "LossRow", "PlanStep", "Sealed", "Statement", "StatementLine", "is_book", "open_book",
-    "restore",
+    "PLACES", "Accepted", "Account", "Audit", "Bench", "Book", "Bought", "Done", "Filing",
+    "GateAnswer", "Job", "Jobs", "Line", "LossRow", "Photo", "PlanStep", "PriceLine", "Run",
+    "RunEvent", "Sealed", "Shelved", "Statement", "StatementLine", "TakenIn", "ToolNote",
+    "ToolRow", "Wanted", "is_book", "open_book", "restore",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.
 _LATER = {
-    "Book": "shop", "Filing": "filing", "Job": "jobs", "Jobs": "jobs", "open_book": "begin",
-    "restore": "begin",
+    "Bench": "bench", "Book": "shop", "Filing": "filing", "Job": "jobs", "Jobs": "jobs",
+    "open_book": "begin", "restore": "begin",
 }  # fmt: skip
 
 

@@ -8,11 +8,11 @@ from typing import Any
 
 from django.db import DatabaseError, connections
 
-from lemel.book import filing, guards, models
+from lemel.book import filing, guards, models, photos
 from lemel.book.chain import SpelledLine, content_digest, entry_digest, text_digest
 from lemel.book.values import Audit
 from lemel.errors import BadInput
-from lemel.values import Objection
+from lemel.values import Objection, SayingValue
 
 __all__ = ["audit"]
 
@@ -20,20 +20,23 @@ __all__ = ["audit"]
 _Row = tuple[int, int, str, int, str, str, int]
 
 
-def audit(alias: str, expect: tuple[int, str] | None = None) -> Audit:
+def audit(
+    alias: str, expect: tuple[int, str] | None = None, *, photographs: bool = True
+) -> Audit:
     """Recompute the chain, every entry's balance and all totals; compare the guards.
 
     `expect` is the number and digest of an entry noted earlier, outside the book: it finds a
-    tail that was cut off or written anew, which a chain alone cannot.
+    tail that was cut off or written anew, which a chain alone cannot. `photographs` False leaves
+    the registered pictures out, where they have not come yet.
     """
     try:
-        return _audit(alias, expect)
+        return _audit(alias, expect, photographs)
     except (DatabaseError, ValueError, TypeError, BadInput) as fault:
         torn = Objection("book.audit.unreadable", "book", "stop", {"said": str(fault)[:200]})
         return Audit(0, "", (torn,))
 
 
-def _audit(alias: str, expect: tuple[int, str] | None) -> Audit:
+def _audit(alias: str, expect: tuple[int, str] | None, photographs: bool) -> Audit:
     faults = [*_pages(alias), *_guards(alias)]
     totals: dict[int, dict[str, int]] = {}
     gross: dict[int, int] = {}
@@ -57,7 +60,16 @@ def _audit(alias: str, expect: tuple[int, str] | None) -> Audit:
         Objection("book.audit.filed", name, "stop", {"record": name})
         for name in filing.faults(alias)
     ]
+    if photographs:
+        faults += _photographs(alias)
     return Audit(number, previous, tuple(faults))
+
+
+def _photographs(alias: str) -> Iterator[Objection]:
+    """Registered pictures that are not there, or not as they were kept."""
+    for what, photo in photos.missing_or_changed(alias):
+        values: dict[str, SayingValue] = {"about": photo.about, "file": photo.file}
+        yield Objection(f"book.audit.photo_{what}", photo.about, "stop", values)
 
 
 def _stop(code: str, entry: int) -> Objection:

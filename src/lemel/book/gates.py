@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 
-from lemel.book import filing, flow, heats, house, models, records, shelf
+from lemel.book import allowed, filing, flow, heats, house, models, records, shelf
 from lemel.book.bench_values import GateAnswer
 from lemel.book.values import Done
 from lemel.errors import BadInput
@@ -72,7 +72,7 @@ def open_gates(alias: str, lot: str, as_of: date) -> tuple[Objection, ...]:
         raise BadInput("lot", lot, "a lot of the book", "Name a lot.")
     owner = house.house(alias)[2]
     return may_melt(
-        answered(alias, [record]), records.consents(alias).values(),
+        answered(alias, [record]), allowed.standing_consents(alias),
         records.readings(alias, lot), as_of, house=owner or "house",
         rules=house.rules(alias), tables=house.own_tables(alias),
     )  # fmt: skip

@@ -5,15 +5,15 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Any
 
 from lemel.book import filing, models, people, shelf
 from lemel.book.bench_values import Wanted
+from lemel.book.foreseen import foreseen
 from lemel.book.promised import open_steps
 from lemel.errors import BadInput
 from lemel.values import OrderLine, from_plain, is_one_of, to_plain
 
-__all__ = ["HOWS", "close", "enter", "wanted"]
+__all__ = ["HOWS", "KIND", "close", "enter", "still_to_make", "wanted"]
 
 KIND = "order"
 #: How a line ends by hand.
@@ -103,36 +103,31 @@ def _entered_at(alias: str) -> dict[str, str]:
 
 
 def _made(alias: str, lines: set[str]) -> dict[str, int]:
-    """Pieces that came to be, by order line; a body that is the whole line counts as all of it."""
+    """Pieces that came to be, by order line."""
     rows = models.Body.objects.using(alias).filter(kind="piece", withdrawn=False)
-    return _counted(
-        (json.loads(text)["id"] for text in rows.values_list("record", flat=True)), lines
-    )
+    own = ((name, json.loads(text)["id"]) for name, text in rows.values_list("id", "record"))
+    return _counted(alias, ((name.removesuffix(f"/{short}"), short) for name, short in own), lines)
 
 
 def _planned(alias: str, lines: set[str]) -> dict[str, int]:
     """Pieces that accepted plans are still to make."""
     own = (
-        one
+        (step.plan, piece)
         for step in open_steps(alias)
-        for to, one, mg in step.gives
+        for to, piece, mg in step.gives
         if to.place == "piece" and mg
     )
-    return _counted(own, lines)
+    return _counted(alias, own, lines)
 
 
-#: A body that is the whole line, however many pieces it yields.
-_WHOLE = 1_000_000
-
-
-def _counted(pieces: Iterable[Any], lines: set[str]) -> dict[str, int]:
+def _counted(alias: str, pieces: Iterable[tuple[str, str]], lines: set[str]) -> dict[str, int]:
+    """Pieces by order line, from plan and own id; one blank may yield many, by its plan."""
     found: dict[str, int] = {}
-    for piece in pieces:
-        line, slash, _ = str(piece).rpartition("/")
-        if str(piece) in lines:
-            found[str(piece)] = found.get(str(piece), 0) + _WHOLE
-        elif slash and line in lines:
-            found[line] = found.get(line, 0) + 1
+    for plan, piece in pieces:
+        line = piece if piece in lines else piece.rpartition("/")[0]
+        if line in lines:
+            count = foreseen(alias, plan).pieces.get(piece, 1)
+            found[line] = found.get(line, 0) + count
     return found
 
 

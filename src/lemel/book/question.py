@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from lemel.book import (
+    allowed,
     filing,
     gates,
     house,
@@ -22,16 +23,14 @@ from lemel.book import (
 )
 from lemel.book.bench_values import TakenIn
 from lemel.book.chain import spelled
-from lemel.book.promised import free_mg, open_steps
+from lemel.book.promised import free_mg
 from lemel.plan import PlanOptions, PlanProblem
-from lemel.values import Addition, Bar, Consent, Lot, Reading, Workshop, to_plain
+from lemel.values import Addition, Bar, Lot, Reading, Workshop, to_plain
 
 __all__ = ["problem", "take_in", "workshop"]
 
 #: Why a lot that came of a suspect heat stays out of a clean one.
 SUSPECT = "suspect"
-#: Between the consents of one movement.
-_APART = ", "
 
 
 def workshop(alias: str, as_of: date) -> Workshop:
@@ -56,7 +55,7 @@ def _metal(alias: str, free: Mapping[tuple[str, str], int]) -> dict[str, Any]:
     came = stocklist.first_come(alias)
     bars = stocklist.bars_at_hand(alias)
     stock = [_free_bar(bar, free.get((bar.owner, bar.id), 0)) for bar in bars.values()]
-    consents = sorted(_consents(alias), key=lambda one: shelf.natural(one.id))
+    consents = sorted(allowed.standing_consents(alias), key=lambda one: shelf.natural(one.id))
     return {
         "additions": _additions(alias, free),
         "stock": tuple(
@@ -86,39 +85,6 @@ def _additions(alias: str, free: Mapping[tuple[str, str], int]) -> tuple[Additio
             one = replace(one, stock_g=free.get((one.owner, body), 0) / 1000)
         found.append(one)
     return tuple(sorted(found, key=lambda one: (came.get(one.id, 0), shelf.natural(one.id))))
-
-
-def _consents(alias: str) -> list[Consent]:
-    """Consents that hold, less the grams that were used by them or are promised on them."""
-    given = records.consents(alias)
-    pending = [(step.consent, sum(mg for _, mg in step.takes)) for step in open_steps(alias)]
-    used: dict[str, int] = {}
-    for consent, moved in [*_moved(alias), *pending]:
-        mg = moved
-        # Where several stand behind one movement the first is used up before the next.
-        for name in filter(None, consent.split(_APART)):
-            limit_g = given[name].limit_g if name in given else None
-            room = mg if limit_g is None else max(0, round(1000 * limit_g) - used.get(name, 0))
-            used[name] = used.get(name, 0) + min(mg, room)
-            mg -= min(mg, room)
-    left = []
-    for name, one in given.items():
-        if one.limit_g is None or not used.get(name):
-            left.append(one)
-        elif round(1000 * one.limit_g) > used[name]:
-            left.append(replace(one, limit_g=(round(1000 * one.limit_g) - used[name]) / 1000))
-    return left
-
-
-def _moved(alias: str) -> list[tuple[str, int]]:
-    """Entries made by a consent that were not reversed: which consent, how many mg."""
-    rows = (
-        models.Posting.objects.using(alias)
-        .filter(gross_mg__gt=0, entry__entry__isnull=True, entry__reverses__isnull=True)
-        .exclude(entry__consent="")
-        .order_by("entry_id")
-    )
-    return list(rows.values_list("entry__consent", "gross_mg"))
 
 
 def _lots(alias: str, free: Mapping[tuple[str, str], int], as_bars: set[str]) -> tuple[Lot, ...]:

@@ -113,7 +113,7 @@ def readings(alias: str, about: str | None = None) -> tuple[Reading, ...]:
     for text, withdrawn in rows.values_list("record", "withdrawn"):
         reading = from_plain(Reading, json.loads(text))
         by = people_by_key.get(reading.by, "")
-        found.append(replace(reading, by=by, withdrawn=withdrawn))
+        found.append(replace(reading, by=by, withdrawn=withdrawn or reading.withdrawn))
     return tuple(found)
 
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
-from functools import lru_cache
 from math import log
-from typing import Any
 
 from lemel import metal
 from lemel.book import filing, holdings, house, ledger, models, records, runs
 from lemel.book.bench_values import Shelved
+from lemel.book.foreseen import foreseen
 from lemel.book.promised import free_mg
 from lemel.errors import BadInput, NotKnown
-from lemel.values import Bar, Composition, Holding, Lot, from_plain, is_id
+from lemel.values import Bar, Composition, Holding, Lot, is_id
 
 __all__ = ["bars_at_hand", "first_come", "set_place", "stock"]
 
@@ -106,24 +104,12 @@ def _still_met(alias: str, promise: str | None, body: Composition) -> str | None
 def _made(alias: str, lots: set[str]) -> dict[str, Bar]:
     """Bars that plans foresaw and that are there now, by the book's id."""
     found: dict[str, Bar] = {}
-    for plan, text in models.Kept.objects.using(alias).values_list("id", "record"):
-        if any(one.startswith(f"{plan}/") for one in lots):
-            for own, bar in _foreseen(text).items():
-                if f"{plan}/{own}" in lots:
-                    found[f"{plan}/{own}"] = bar
+    for plan in models.Kept.objects.using(alias).values_list("id", flat=True):
+        own = {one: one.removeprefix(f"{plan}/") for one in lots if one.startswith(f"{plan}/")}
+        if own:
+            bars = foreseen(alias, plan).bars
+            found |= {one: bars[short] for one, short in own.items() if short in bars}
     return found
-
-
-@lru_cache(maxsize=16)
-def _foreseen(text: str) -> dict[str, Bar]:
-    """Every ingot, stock and remnant of a kept plan, by the plan's own id."""
-    plan = json.loads(text)
-    plain: list[Any] = list(plan["drawer"])
-    for work in plan["stock"]:
-        for one in work["bars"]:
-            plain.append(one["bar"])
-            plain.extend(one["route"]["stock"])
-    return {one["id"]: from_plain(Bar, one) for one in plain}
 
 
 def stock(alias: str) -> tuple[Shelved, ...]:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import lru_cache
 from typing import Any
 
 from lemel.book import filing, models, shelf
 from lemel.book.bench_values import ToolNote, ToolRow
+from lemel.book.foreseen import foreseen
 from lemel.errors import BadInput
 from lemel.values import (
     Balance,
@@ -157,17 +156,9 @@ def _melts(alias: str) -> dict[str, int]:
     """Melts that the book knows of, by crucible: heats that came to be poured."""
     poured = models.Heat.objects.using(alias).filter(state__in=("poured", "proven", "closed"))
     names = list(poured.values_list("id", "plan_id"))
-    plans = models.Kept.objects.using(alias).filter(pk__in={plan for _, plan in names})
-    pots = {plan: _pots(text) for plan, text in plans.values_list("id", "record")}
     found: dict[str, int] = {}
     for heat, plan in names:
-        pot = pots[plan].get(heat.removeprefix(f"{plan}/"), "")
+        pot = foreseen(alias, plan).pots.get(heat.removeprefix(f"{plan}/"), "")
         if pot:
             found[pot] = found.get(pot, 0) + 1
     return found
-
-
-@lru_cache(maxsize=64)
-def _pots(plan: str) -> dict[str, str]:
-    """The pot of each heat of a kept plan."""
-    return {heat["id"]: heat["pot"] for heat in json.loads(plan)["heats"]}
