@@ -20,7 +20,8 @@ def open_book(
 ) -> Book:
     """The book in a folder; `create` begins one where there is none.
 
-    Raises BadInput where there is no book and none is to be begun.
+    Before the tables of an older book are changed a backup is made. Raises BadInput where there
+    is no book and none is to be begun.
     """
     folder = Path(path).expanduser().resolve()
     fresh = not is_book(folder)
@@ -30,8 +31,11 @@ def open_book(
         )
     make_folder(folder)
     alias = engine.connect(folder)
+    book = Book(folder, alias, clock)
+    if not fresh and engine.waiting(alias):
+        book.copies.before_change()
     engine.migrate(alias)
-    return Book(folder, alias, clock)
+    return book
 
 
 def restore(backup: Path | str, path: Path | str) -> Audit:

@@ -10,7 +10,7 @@ import hashlib
 from pathlib import Path
 from typing import Any
 
-__all__ = ["DATABASE", "connect", "let_go", "migrate", "ready"]
+__all__ = ["DATABASE", "connect", "let_go", "migrate", "ready", "waiting"]
 
 DATABASE = "book.sqlite3"
 #: Seconds that a writer waits for the one before it.
@@ -70,18 +70,24 @@ def let_go(alias: str) -> None:
     connections[alias].close()
 
 
+def waiting(alias: str) -> int:
+    """How many migrations the tables still lack."""
+    from django.db import connections
+    from django.db.migrations.executor import MigrationExecutor
+
+    executor = MigrationExecutor(connections[alias])
+    return len(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+
+
 def migrate(alias: str) -> int:
     """Bring the tables up to date and lay the guards; how many migrations were run."""
     from django.core.management import call_command
     from django.db import connections
-    from django.db.migrations.executor import MigrationExecutor
 
     from lemel.book import guards
 
-    connection = connections[alias]
-    executor = MigrationExecutor(connection)
-    waiting = executor.migration_plan(executor.loader.graph.leaf_nodes())
-    if waiting:
+    lacking = waiting(alias)
+    if lacking:
         call_command("migrate", database=alias, verbosity=0, interactive=False)
-        guards.lay(connection)
-    return len(waiting)
+        guards.lay(connections[alias])
+    return lacking

@@ -16,7 +16,12 @@ from lemel.book.values import Account, Line, Sealed
 from lemel.errors import BadInput
 from lemel.values import Holding
 
-__all__ = ["balances", "found_key", "held", "post", "reverse", "tail", "undo", "writing"]
+__all__ = [
+    "account_ids", "balances", "found_key", "held", "joined", "post", "reverse", "tail", "undo",
+    "writing",
+]  # fmt: skip
+
+_ASKED_AT_ONCE = 200
 
 
 @contextmanager
@@ -85,10 +90,10 @@ def post(
     of the database refuse.
     """
     with writing(alias):
-        joined = _joined(lines)
-        keys = {code: key_of(alias, code) for code in {a.owner for a in joined}}
+        summed = joined(lines)
+        keys = {code: key_of(alias, code) for code in {a.owner for a in summed}}
         line_list: list[SpelledLine] = [
-            (keys[a.owner], a.place, a.body, h.gross_mg, h.as_dict()) for a, h in joined.items()
+            (keys[a.owner], a.place, a.body, h.gross_mg, h.as_dict()) for a, h in summed.items()
         ]
         line_list.sort(key=lambda line: line[:3])
         text, writer = spelled(memo or {}), person_key(alias, by)
@@ -109,7 +114,7 @@ def post(
         return Sealed(number, key, digest)
 
 
-def _joined(lines: Iterable[Line]) -> dict[Account, Holding]:
+def joined(lines: Iterable[Line]) -> dict[Account, Holding]:
     """One line an account, none that moves nothing."""
     sums: dict[Account, Holding] = {}
     for line in lines:
@@ -131,7 +136,7 @@ def found_key(alias: str, key: str, content: str | None = None) -> Sealed | None
 
 
 def _write_lines(alias: str, number: int, lines: list[SpelledLine]) -> None:
-    accounts = _account_ids(alias, [line[:3] for line in lines])
+    accounts = account_ids(alias, [line[:3] for line in lines])
     postings = models.Posting.objects.using(alias).bulk_create(
         models.Posting(entry_id=number, line=n, account_id=account, gross_mg=line[3])
         for n, (account, line) in enumerate(zip(accounts, lines, strict=True))
@@ -143,21 +148,28 @@ def _write_lines(alias: str, number: int, lines: list[SpelledLine]) -> None:
     )
 
 
-def _account_ids(alias: str, wanted: list[tuple[str, str, str]]) -> list[int]:
+def account_ids(alias: str, wanted: Sequence[tuple[str, str, str]]) -> list[int]:
     """The accounts' row numbers in order; one that is new is opened."""
     rows = models.Account.objects.using(alias)
-    near = rows.filter(
-        owner_id__in={owner for owner, _, _ in wanted}, body__in={body for _, _, body in wanted}
+    known: dict[tuple[str, str, str], int] = {}
+    for some in _some(wanted):
+        near = rows.filter(
+            owner_id__in={owner for owner, _, _ in some}, body__in={body for _, _, body in some}
+        )
+        for pk, owner, place, body in near.values_list("pk", "owner_id", "place", "body"):
+            known[owner, place, body] = int(pk)
+    new = [one for one in dict.fromkeys(wanted) if one not in known]
+    made = rows.bulk_create(
+        [models.Account(owner_id=owner, place=place, body=body) for owner, place, body in new]
     )
-    known = {
-        (owner, place, body): int(pk)
-        for pk, owner, place, body in near.values_list("pk", "owner_id", "place", "body")
-    }
-    for owner, place, body in wanted:
-        if (owner, place, body) not in known:
-            made = rows.create(owner_id=owner, place=place, body=body)
-            known[owner, place, body] = int(made.pk)
+    known.update({one: int(row.pk) for one, row in zip(new, made, strict=True)})
     return [known[one] for one in wanted]
+
+
+def _some(wanted: Sequence[tuple[str, str, str]]) -> Iterator[Sequence[tuple[str, str, str]]]:
+    """Few enough at a time for one question to the database."""
+    for begin in range(0, len(wanted), _ASKED_AT_ONCE):
+        yield wanted[begin : begin + _ASKED_AT_ONCE]
 
 
 def reverse(alias: str, now: str, number: int, *, by: str = "", key: str = "") -> Sealed:
