@@ -59,7 +59,7 @@ def plate(name: str, length: float, width: float) -> Blank:
 def closes(found: Layout, stock: tuple[Bar, ...]) -> None:
     bars = {one.id: one for one in stock}
     for sheet in found.sheets:
-        kept = sheet.remnant.mass_g if sheet.remnant else 0.0
+        kept = sheet.rests_g
         pieces = sum(found.pieces_g[spot.piece] for spot in sheet.placements)
         total = pieces + kept + sheet.scrap_g + sheet.kerf_g
         assert total == pytest.approx(bars[sheet.bar].mass_g, rel=1e-9)
@@ -337,3 +337,75 @@ def test_stopped_at_once_it_still_gives_its_best_and_says_who_stopped_it():
     assert found.unplaced == ()
     assert found.proof.stopped_by == "user"
     closes(found, stock)
+
+
+def boxes_of(sheet) -> list[tuple[float, float, float, float]]:
+    made = []
+    for spot in sheet.placements:
+        along, across = spot.outline.length_mm, spot.outline.width_mm
+        if spot.turned:
+            along, across = across, along
+        made.append((spot.x_mm, spot.y_mm, spot.x_mm + along, spot.y_mm + across))
+    return made
+
+
+def rests_of(sheet) -> list[tuple[float, float, float, float]]:
+    return [
+        (r.x_mm, r.y_mm, r.x_mm + r.bar.length_mm, r.y_mm + r.bar.section.width_mm)
+        for r in sheet.rests
+    ]
+
+
+def test_the_notch_of_an_l_shaped_rest_is_kept_beside_the_end():
+    stock = bar("H5-a", Section.flat(1.6, 60), 200, promise_met="UK Ag 925")
+    found = do(CutProblem((), (plate("long", 118, 30), plate("short", 60, 25)), (stock,)))
+    (sheet,) = found.sheets
+    assert len(sheet.rests) >= 2
+    closes(found, (stock,))
+    assert sheet.rests[0].stamped
+    assert sheet.rests[0].bar == sheet.remnant
+    assert not any(rest.stamped for rest in sheet.rests[1:])
+    assert [rest.bar.id for rest in sheet.rests[:2]] == ["H5-a-rest", "H5-a-rest2"]
+    for rest in sheet.rests:
+        assert (rest.bar.kind, rest.bar.parents) == ("offcut", ("H5-a",))
+        assert rest.bar.promise_met == "UK Ag 925"
+    assert {said.code for said in found.explain} >= {"cut.remnant.kept", "cut.remnant.more"}
+
+
+sides = st.tuples(st.floats(15, 70), st.floats(15, 55))
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(st.lists(sides, min_size=1, max_size=6), st.booleans())
+def test_rests_keep_clear_of_pieces_and_each_other_and_a_shear_can_part_them(sizes, shear):
+    from lemel.cut.rests import straight
+
+    stock = bar("b", Section.flat(1.6, 80), 260)
+    blanks = tuple(plate(f"p{i}", a, b) for i, (a, b) in enumerate(sizes))
+    saw = Saw("shear", 0.0, 200, True) if shear else Saw("saw", 0.3, 200)
+    found = do(CutProblem((), blanks, (stock,), saw))
+    closes(found, (stock,))
+    for sheet in found.sheets:
+        pieces, rests = boxes_of(sheet), rests_of(sheet)
+        for i, rest in enumerate(rests):
+            assert rest[0] >= -1e-9
+            assert rest[1] >= -1e-9
+            assert rest[2] <= 260 + 1e-9
+            assert rest[3] <= 80 + 1e-9
+            for other in (*pieces, *rests[:i]):
+                across = min(rest[2], other[2]) - max(rest[0], other[0])
+                along = min(rest[3], other[3]) - max(rest[1], other[1])
+                assert min(across, along) <= -saw.kerf_mm + 1e-6
+        if shear:
+            assert straight([*pieces, *rests])
+    assert found.proof.cost is not None
+    assert found.proof.bound <= found.proof.cost + 1e-9
+
+
+def test_what_is_kept_beside_the_remnant_is_not_counted_in_the_proof():
+    stock = bar("b", Section.flat(1.6, 60), 200)
+    found = do(CutProblem((), (plate("long", 118, 30), plate("short", 60, 25)), (stock,)))
+    (sheet,) = found.sheets
+    end = sheet.rests[0].bar.mass_g
+    assert found.proof.cost == pytest.approx(stock.mass_g - end)
+    assert found.use > sum(found.pieces_g.values()) / (stock.mass_g - end)

@@ -72,7 +72,8 @@ def _show_cut(asked: CutNeed, laid: Layout | None, paper: Paper) -> None:
                     str(len(sheet.placements)),
                     f"{sheet.scrap_g:.2f}",
                     f"{sheet.kerf_g:.2f}",
-                    f"{sheet.remnant.mass_g:.2f} g" if sheet.remnant else "nothing usable",
+                    " + ".join(f"{rest.bar.mass_g:.2f} g" for rest in sheet.rests)
+                    or "nothing usable",
                 )
                 for sheet in laid.sheets
             ],

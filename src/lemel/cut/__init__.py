@@ -21,6 +21,7 @@ from lemel.cut.faces import (
     CutProblem,
     Layout,
     Placement,
+    Rest,
     SheetLayout,
     SizeReport,
 )
@@ -37,7 +38,7 @@ from lemel.cut.wants import line_of
 
 __all__ = [
     "BlankReport", "CutNeed", "CutProblem", "Layout", "Length", "Packing", "Part", "Placement",
-    "RingSize", "Rod", "RodPlan", "SheetLayout", "SizeReport", "Spot", "around_oval_mm",
+    "Rest", "RingSize", "Rod", "RodPlan", "SheetLayout", "SizeReport", "Spot", "around_oval_mm",
     "bent_length_mm", "bent_oval_length_mm", "blank_mass_g", "blank_report", "chain_links",
     "cut_rods", "do", "dome_blank_mm", "dome_height_mm", "equal_discs_length_mm",
     "jump_ring_wire_mm", "line_of", "need", "outline_area_mm2", "outline_of_dxf",

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from xml.sax.saxutils import escape
 
-from lemel.cut.faces import Placement, SheetLayout
+from lemel.cut.faces import Placement, Rest, SheetLayout
 from lemel.cut.need import part_of
 from lemel.cut.shapes import part_polygon
 from lemel.values import Bar, Blank
@@ -113,8 +113,8 @@ def _marks(sheet: SheetLayout, bar: Bar, blanks: Mapping[str, Blank]) -> list[st
         marks.append(_box(edge, edge, length - 2 * edge, width - 2 * edge, _DASHED))
     for spot in sheet.placements:
         marks += _piece(spot, blanks[spot.piece])
-    if sheet.remnant is not None:
-        marks += _remnant(sheet, sheet.remnant, bar)
+    for rest in sheet.rests:
+        marks += _rest(rest, bar)
     for fault in bar.faults:
         if fault.place_mm is not None:
             x = fault.place_mm
@@ -155,20 +155,25 @@ def _piece(spot: Placement, blank: Blank) -> list[str]:
     return [f'<path d="M {corners} Z" {_THIN}/>', name]
 
 
-def _remnant(sheet: SheetLayout, remnant: Bar, bar: Bar) -> list[str]:
-    """The remnant lies at the far end, where the stamp of the heat is, or along one side."""
-    along, across = remnant.length_mm, min(remnant.section.width_mm, sheet.width_mm)
-    x, y = sheet.length_mm - along, sheet.width_mm - across
-    size = min(3.0, across * 0.3, along / 8)
+def _rest(rest: Rest, bar: Bar) -> list[str]:
+    """What is kept; the stamp of the heat is in the far corner."""
+    along, across = rest.bar.length_mm, rest.bar.section.width_mm
+    x, y = rest.x_mm, rest.y_mm
+    size = min(3.0, across * 0.3, along / max(8, len(rest.bar.id)) * 1.4)
+    marks = [
+        _box(x, y, along, across, 'stroke-width="0.25" stroke-dasharray="4 1.5"'),
+        _words(x + along / 2, y + across / 2 + size / 3, size, rest.bar.id, "middle"),
+    ]
+    if not rest.stamped:
+        return marks
     mark = min(6.0, along / 3, across / 3)
     stamp = (", ".join(bar.parents) or bar.id)[:12]
+    right, low = x + along - 1, y + across - 1
     return [
-        _box(x, y, along, across, 'stroke-width="0.25" stroke-dasharray="4 1.5"'),
-        _words(x + along / 2, y + across / 2 + size / 3, size, remnant.id, "middle"),
-        _box(sheet.length_mm - mark - 1, sheet.width_mm - mark / 2 - 1, mark, mark / 2,
-             'stroke-width="0.2"'),
-        _words(sheet.length_mm - mark / 2 - 1, sheet.width_mm - mark / 4 - 0.5,
-               min(mark / 4, 1.6 * mark / len(stamp)), stamp, "middle"),
+        *marks,
+        _box(right - mark, low - mark / 2, mark, mark / 2, 'stroke-width="0.2"'),
+        _words(right - mark / 2, low - mark / 4 + 0.5, min(mark / 4, 1.6 * mark / len(stamp)),
+               stamp, "middle"),
     ]  # fmt: skip
 
 

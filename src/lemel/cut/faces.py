@@ -19,7 +19,8 @@ from lemel.values import (
 )
 
 __all__ = [
-    "BlankReport", "CutNeed", "CutProblem", "Layout", "Placement", "SheetLayout", "SizeReport",
+    "BlankReport", "CutNeed", "CutProblem", "Layout", "Placement", "Rest", "SheetLayout",
+    "SizeReport",
 ]  # fmt: skip
 
 
@@ -80,11 +81,27 @@ class Placement:
 
 
 @dataclass(frozen=True, slots=True)
+class Rest:
+    """What stays of a bar in one piece, and where on it: x along, y across, its lower corner.
+
+    `stamped`: the mark of the heat, in the bar's far corner, is on it.
+    """
+
+    bar: Bar
+    x_mm: float
+    y_mm: float
+    stamped: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class SheetLayout:
     """One bar as it is marked out, with the remnant that stays (None: nothing usable).
 
-    Masses close: the bar's mass is blanks_g + remnant + scrap_g + kerf_g. `edge_mm` is the
-    margin that was kept from the bar's edges.
+    `rests` is everything that is worth keeping with its place: the remnant first (the far end
+    or a side, with the stamp of the heat, where that is large enough), then what else of a
+    sheet is. Masses close: the
+    bar's mass is blanks_g + rests + scrap_g + kerf_g. `edge_mm` is the margin that was kept
+    from the bar's edges.
     """
 
     bar: str
@@ -96,6 +113,12 @@ class SheetLayout:
     kerf_g: float
     blanks_g: float = 0.0
     edge_mm: float = 0.0
+    rests: tuple[Rest, ...] = ()
+
+    @property
+    def rests_g(self) -> float:
+        """The mass of everything that is kept."""
+        return sum(one.bar.mass_g for one in self.rests)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,11 +127,12 @@ class Layout:
 
     `status` is "infeasible" where a piece found no room (the rest is laid out all the
     same), "optimal" where no layout takes less stock, else "feasible"; `proof` counts in
-    grams of stock that is begun (wire, strip) or cut into (sheet, less its remnant).
+    grams of stock that is begun (wire, strip) or cut into (sheet, less its remnant; what else
+    is kept of it is not counted).
     `pieces_g` is the mass of each piece's blank by piece id, `lines_g` by order line; `use`
-    the share of the mass taken (bars less remnants) that became blanks. `drawing` is SVG
+    the share of the mass taken (bars less their rests) that became blanks. `drawing` is SVG
     at full size by bar id, and `pages` the same in parts that fit on A4 paper.
-    `offcut_g` is scrap and remnants together.
+    `offcut_g` is scrap and rests together.
     """
 
     status: str

@@ -10,7 +10,7 @@ from lemel.cut.drawing import drawing_of, pages_of
 from lemel.cut.faces import CutProblem, Layout, SheetLayout
 from lemel.cut.need import kerf_of, part_of
 from lemel.cut.rods import Length, Rod, cut_rods
-from lemel.cut.share import share_of, wire_layout
+from lemel.cut.share import share_of, uncut_end, wire_layout
 from lemel.cut.sheets import Bench, lay_sheets
 from lemel.cut.stockroom import Batch, batches, is_remnant, sound_span
 from lemel.cut.wants import allowance, line_of
@@ -85,7 +85,7 @@ def _lay(
         batch.serving,
         Bench(
             problem.edge_mm, kerf, straight, problem.seed, allowance(facts, "remnant_least_mm"),
-            allowance(facts, "fault_margin_mm"), watch,
+            allowance(facts, "rest_least_mm2"), allowance(facts, "fault_margin_mm"), watch,
         ),
     )  # fmt: skip
 
@@ -147,15 +147,15 @@ def _answer(
     lines_g: dict[str, float] = {}
     for piece, mass in pieces_g.items():
         lines_g[line_of(piece)] = lines_g.get(line_of(piece), 0.0) + mass
-    remnants = sum(sheet.remnant.mass_g for sheet in sheets if sheet.remnant)
-    taken = sum(bars[sheet.bar].mass_g for sheet in sheets) - remnants
+    kept = sum(sheet.rests_g for sheet in sheets)
+    taken = sum(bars[sheet.bar].mass_g for sheet in sheets) - kept
     kerf = sum(sheet.kerf_g for sheet in sheets)
     scrap = sum(sheet.scrap_g for sheet in sheets)
     objections, ways_out = _what_is_wrong(problem, unplaced, groups)
     return Layout(
         status=proof.status, sheets=tuple(sheets), unplaced=unplaced, pieces_g=pieces_g,
         use=sum(pieces_g.values()) / taken if taken > 0 else 0.0,
-        offcut_g=scrap + remnants, kerf_g=kerf, proof=proof,
+        offcut_g=scrap + kept, kerf_g=kerf, proof=proof,
         drawing={
             sheet.bar: drawing_of(sheet, bars[sheet.bar], blanks) for sheet in sheets
         },
@@ -173,7 +173,8 @@ def _in_grams(proof: Proof, made: Sequence[SheetLayout], batch: Batch, edge_mm: 
     mass = {bar.id: bar.mass_g for bar in batch.bars}
     taken = sum(mass[sheet.bar] for sheet in made)
     if not batch.one_row(edge_mm):
-        taken -= sum(sheet.remnant.mass_g for sheet in made if sheet.remnant)
+        ends = [uncut_end(sheet) for sheet in made]
+        taken -= sum(end.bar.mass_g for end in ends if end)
     return replace(proof, cost=taken, bound=taken * proof.bound / max(proof.cost, 1e-9))
 
 
@@ -270,13 +271,14 @@ def _explain(
         bar = bars[sheet.bar]
         code = "cut.bar.remnant_used" if is_remnant(bar) else "cut.bar.begun"
         yield Saying(code, {"bar": bar.id, "count": len(sheet.placements)})
-        if sheet.remnant is not None:
+        for rest in sheet.rests:
             yield Saying(
-                "cut.remnant.kept",
+                "cut.remnant.kept" if rest.stamped else "cut.remnant.more",
                 {
-                    "remnant": sheet.remnant.id,
-                    "length": Quantity(sheet.remnant.length_mm, "mm"),
-                    "width": Quantity(sheet.remnant.section.width_mm, "mm"),
-                    "mass": Quantity(sheet.remnant.mass_g, "g"),
+                    "remnant": rest.bar.id,
+                    "length": Quantity(rest.bar.length_mm, "mm"),
+                    "width": Quantity(rest.bar.section.width_mm, "mm"),
+                    "mass": Quantity(rest.bar.mass_g, "g"),
+                    "bar": bar.id,
                 },
             )

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from lemel.cut.bounds import shortest_length_mm
-from lemel.cut.faces import Placement, SheetLayout
+from lemel.cut.faces import Placement, Rest, SheetLayout
 from lemel.cut.need import part_of
 from lemel.cut.packing import pack
-from lemel.cut.parts import Packing, Part
+from lemel.cut.parts import EPS, Packing, Part
+from lemel.cut.rests import Box, free_boxes
 from lemel.cut.shapes import part_polygon
-from lemel.cut.share import closed_sheet, remnant_bar
+from lemel.cut.share import closed_sheet, remnant_bar, uncut_end
 from lemel.cut.stockroom import is_remnant, sound_span
 from lemel.values import Bar, Blank, Proof, Watch, quiet
 
@@ -30,6 +31,7 @@ class Bench:
     guillotine: bool
     seed: int
     least: float
+    least_mm2: float
     margin: float
     watch: Watch = quiet
     work: int = 0
@@ -174,29 +176,53 @@ def _marked(
         )
         for spot in packing.spots
     ]  # fmt: skip
-    used_x = start + packing.used_mm
-    used_y = max(spot.y_mm + _across_mm(spot) for spot in spots)
-    end = (bar.length_mm - used_x - bench.kerf, bar.section.width_mm, used_x + bench.kerf)
-    side = (bar.length_mm, bar.section.width_mm - used_y - bench.kerf, 0.0)
-    length, width, begins = max(end, side, key=lambda cut: max(0.0, cut[0]) * max(0.0, cut[1]))
-    remnant = None
-    if min(length, width) >= bench.least:
-        remnant = remnant_bar(bar, length, width, begins)
-    kerf_area = _kerf_area(spots, bench.kerf, bar)
-    if remnant is not None:
-        kerf_area += bench.kerf * (bar.section.width_mm if begins else bar.length_mm)
+    rests = _rests(bar, spots, start + packing.used_mm, bench)
     whole = bar.length_mm * bar.section.width_mm
-    sheet = closed_sheet(bar, spots, blanks, remnant, kerf_area / whole)
-    sheet = replace(sheet, edge_mm=edge)
-    kept = length * width if remnant else 0.0
-    return sheet, whole - kept
+    dust = _kerf_area(spots, rests, bench.kerf, bar) / whole
+    sheet = replace(closed_sheet(bar, spots, blanks, rests, dust), edge_mm=edge)
+    end = uncut_end(sheet)
+    return sheet, whole - (end.bar.length_mm * end.bar.section.width_mm if end else 0.0)
+
+
+def _rests(bar: Bar, spots: Sequence[Placement], used_x: float, bench: Bench) -> tuple[Rest, ...]:
+    """The remnant, the far end or one side, then the largest rectangles of what is left."""
+    length, width = bar.length_mm, bar.section.width_mm
+    used_y = max(spot.y_mm + _across_mm(spot) for spot in spots)
+    end, side = length - used_x - bench.kerf, width - used_y - bench.kerf
+    room: Box = (0.0, 0.0, length, width)
+    boxes: list[Box] = []
+    if max(0.0, end) * width >= max(0.0, side) * length:
+        if min(end, width) >= bench.least:
+            boxes, room = [(length - end, 0.0, length, width)], (0.0, 0.0, used_x, width)
+    elif min(side, length) >= bench.least:
+        boxes, room = [(0.0, width - side, length, width)], (0.0, 0.0, length, used_y)
+    pieces = [_box(spot) for spot in spots]
+    boxes += free_boxes(
+        room, pieces, bench.kerf, bench.least, bench.least_mm2, by_straight_cuts=bench.guillotine
+    )
+    return tuple(
+        Rest(
+            remnant_bar(bar, x1 - x0, y1 - y0, x0, number),
+            x0,
+            y0,
+            stamped=x1 >= length - EPS and y1 >= width - EPS,
+        )
+        for number, (x0, y0, x1, y1) in enumerate(boxes, 1)
+    )
+
+
+def _box(spot: Placement) -> Box:
+    along, across = spot.outline.length_mm, spot.outline.width_mm
+    if spot.turned:
+        along, across = across, along
+    return spot.x_mm, spot.y_mm, spot.x_mm + along, spot.y_mm + across
 
 
 def _across_mm(spot: Placement) -> float:
     return spot.outline.length_mm if spot.turned else spot.outline.width_mm
 
 
-def _kerf_area(spots: Sequence[Placement], kerf: float, bar: Bar) -> float:
+def _kerf_area(spots: Sequence[Placement], rests: Sequence[Rest], kerf: float, bar: Bar) -> float:
     """Area that the saw turns to dust when it follows each outline on its outer side."""
     if kerf <= 0 or not spots:
         return 0.0
@@ -207,6 +233,10 @@ def _kerf_area(spots: Sequence[Placement], kerf: float, bar: Bar) -> float:
     shapes = [
         translate(part_polygon(part_of(s.piece, s.outline, "any"), s.turn_deg), s.x_mm, s.y_mm)
         for s in spots
+    ]
+    shapes += [
+        box(r.x_mm, r.y_mm, r.x_mm + r.bar.length_mm, r.y_mm + r.bar.section.width_mm)
+        for r in rests
     ]
     sheet = box(0, 0, bar.length_mm, bar.section.width_mm)
     ringed = union_all([shape.buffer(kerf, join_style="mitre") for shape in shapes])

@@ -134,10 +134,9 @@ def _post_layout(bench: Bench, work: StockWork, layout: Layout) -> None:
             bench.bars.append(stock)
             continue
         outputs = [("piece", piece, mass_g) for piece, mass_g in pieces]
-        if sheet.remnant is not None:
-            remnant = replace(sheet.remnant, id=f"{stock.id}-rest", parents=(stock.id,))
-            outputs.append(("bar", remnant.id, remnant.mass_g))
-            bench.bars.append(remnant)
+        for rest in sheet.rests:
+            outputs.append(("bar", rest.bar.id, rest.bar.mass_g))
+            bench.bars.append(rest.bar)
         outputs.append(("offcut", f"{stock.id}-scrap", sheet.scrap_g))
         outputs.append(("kerf", f"{stock.id}-kerf", sheet.kerf_g))
         bench.ledger.step(
