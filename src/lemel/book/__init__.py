@@ -39,27 +39,29 @@ from lemel.book.values import (
 
 if TYPE_CHECKING:
     from lemel.book.begin import open_book, restore
+    from lemel.book.change import last_change
     from lemel.book.bench import Bench
     from lemel.book.bulk import Draft
     from lemel.book.copies import Copies
     from lemel.book.filing import Filing
+    from lemel.book.intake import TakenBags, take_bags
     from lemel.book.jobs import Job, Jobs
     from lemel.book.shop import Book
-    from lemel.book.way import Lying, last_change, lying
+    from lemel.book.way import Lying, lying
 
 __all__ = [
     "Accepted", "Account", "Audit", "Bench", "Book", "Bought", "Copies", "Done", "Draft",
     "Filing", "GateAnswer", "Job", "Jobs", "Line", "LossRow", "Lying", "PLACES", "Photo",
     "PlanStep", "PriceLine", "Run", "RunEvent", "Sealed", "Shelved", "Statement", "StatementLine",
-    "TakenIn", "ToolNote", "ToolRow", "Wanted", "is_book", "last_change", "lying", "open_book",
-    "restore",
+    "TakenBags", "TakenIn", "ToolNote", "ToolRow", "Wanted", "is_book", "last_change", "lying",
+    "open_book", "restore", "take_bags",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.
 _LATER = {
     "Bench": "bench", "Book": "shop", "Copies": "copies", "Draft": "bulk", "Filing": "filing",
-    "Job": "jobs", "Jobs": "jobs", "Lying": "way", "last_change": "way", "lying": "way",
-    "open_book": "begin", "restore": "begin",
+    "Job": "jobs", "Jobs": "jobs", "Lying": "way", "TakenBags": "intake", "last_change": "change",
+    "lying": "way", "open_book": "begin", "restore": "begin", "take_bags": "intake",
 }  # fmt: skip
 
 
