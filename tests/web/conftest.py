@@ -13,7 +13,6 @@ import pytest
 
 from lemel.book import Book, open_book
 from lemel.serve import application, point_at
-from lemel.serve.demo import fill
 from lemel.serve.server import make_server
 from tests.months import quillmarsh_plan, quillmarsh_problem
 
@@ -44,7 +43,7 @@ def demo_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The month weighed in, planned and accepted; to be copied, never to be written to."""
     folder = tmp_path_factory.mktemp("month") / "book"
     with open_book(folder, create=True) as book:
-        fill(book, quillmarsh_problem())
+        book.bench.take_in(quillmarsh_problem())
         book.accept(quillmarsh_plan())
     return folder
 

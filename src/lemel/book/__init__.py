@@ -39,9 +39,9 @@ from lemel.book.values import (
 
 if TYPE_CHECKING:
     from lemel.book.begin import open_book, restore
-    from lemel.book.change import last_change
     from lemel.book.bench import Bench
     from lemel.book.bulk import Draft
+    from lemel.book.change import last_change
     from lemel.book.copies import Copies
     from lemel.book.filing import Filing
     from lemel.book.intake import TakenBags, take_bags

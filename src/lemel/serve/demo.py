@@ -3,13 +3,8 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from lemel.values import Watch, quiet
-
-if TYPE_CHECKING:
-    from lemel.book import Book
-    from lemel.plan import PlanProblem
 
 __all__ = ["demo_book"]
 
@@ -27,15 +22,6 @@ def demo_book(folder: Path | str, watch: Watch = quiet) -> Path:
     month = read_plan(quillmarsh())
     plan = do(month, watch=watch)
     with open_book(place, create=True) as book:
-        fill(book, month)
+        book.bench.take_in(month, source="the demo's files")
         book.accept(plan)
     return place
-
-
-def fill(book: Book, month: PlanProblem) -> None:
-    """What a month's files say is there, into the book."""
-    shop = month.workshop
-    book.weigh_in(
-        month.lots, month.readings, shop.owners, shop.consents,
-        additions=shop.additions, bars=shop.stock,
-    )  # fmt: skip

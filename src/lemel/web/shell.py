@@ -16,7 +16,7 @@ from django.shortcuts import render
 from lemel.book import Book, open_book
 from lemel.errors import BadInput, NotKnown, Stopped
 from lemel.web.areas import AREAS, NAMES, REACHES, area_of
-from lemel.web.band import Band, band_of
+from lemel.web.band import band_of
 from lemel.web.password import has_password
 
 __all__ = ["Faults", "book", "faults", "show", "sorry", "tell"]
@@ -78,17 +78,12 @@ def show(
         "told": request.session.pop(_TOLD, []) if hasattr(request, "session") else [],
         "area": area,
         "areas": [(name, f"/{AREAS[name]}", NAMES[name]) for name in AREAS],
-        "band": _band(REACHES.get(area, "")) if band else None,
+        "band": band_of(book(), REACHES.get(area, "")) if band else None,
         "logged_in": has_password(settings.LEMEL_BOOK) if settings.LEMEL_BOOK else False,
     }
     if status is None:
         status = 422 if found else 200
     return render(request, template, inside, status=status)
-
-
-def _band(here: str) -> Band:
-    opened = book()
-    return band_of(opened.balances(), opened.owners(), here)
 
 
 def sorry(request: HttpRequest, status: int, said: str, do: str = "") -> HttpResponse:
