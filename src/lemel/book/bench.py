@@ -102,6 +102,11 @@ class Bench:
         with ledger.writing(self.alias):
             return tools.set_tool(self.alias, self._now(), kind, tool, by)
 
+    @property
+    def tool_kinds(self) -> tuple[str, ...]:
+        """The kinds of tools that there are."""
+        return tools.KINDS
+
     def retire_tool(self, kind: str, id: str, why: str, *, by: str = "") -> None:
         """A tool is out of use."""
         with ledger.writing(self.alias):

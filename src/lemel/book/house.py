@@ -15,6 +15,7 @@ from lemel.values import (
     HouseRules,
     Workshop,
     from_plain,
+    is_fraction,
     is_id,
     is_one_of,
     to_plain,
@@ -25,6 +26,9 @@ __all__ = ["enter_workshop", "figures", "house", "own_tables", "rules", "set_fig
 _HOUSE, _WORKSHOP, _RULE, _FIGURE = "house", "workshop", "rule", "figure"
 #: Rules whose figure stands in a table of another room: there it is laid over.
 _IN_TABLES = {"hold_days": ("scrap_figures", "hold_days", "value")}
+
+#: How one allowance is named, where the others stay.
+_ONE_ALLOWANCE = "allowances."
 
 
 def house(alias: str) -> tuple[str, str, str]:
@@ -44,16 +48,24 @@ def enter_house(alias: str, now: str, name: str, shown: str, owner: str, by: str
 
 
 def set_rule(alias: str, now: str, name: str, value: Any, by: str) -> HouseRules:
-    """One rule of the house by its name in `HouseRules`, or `hold_days`. BadInput by that name."""
+    """One rule of the house by its name in `HouseRules`, `allowances.melt` for one of many, or
+    `hold_days`. BadInput by that name."""
     if name in _IN_TABLES:
         set_figure(alias, now, *_IN_TABLES[name], value, by)
         return rules(alias)
+    if name.startswith(_ONE_ALLOWANCE):
+        kept = dict(rules(alias).allowances)
+        return set_rule(
+            alias, now, "allowances", {**kept, name.removeprefix(_ONE_ALLOWANCE): value}, by
+        )
     known = [one.name for one in fields(HouseRules)]
     is_one_of("rule", name, [*known, *_IN_TABLES])
     plain = to_plain(value)
     made = from_plain(HouseRules, {**to_plain(rules(alias)), name: plain})
     is_one_of("course", made.course, COURSES)
     is_one_of("promise_per", made.promise_per, ("heat", "plan"))
+    for operation, share in made.allowances.items():
+        is_fraction(f"allowances.{operation}", share)
     if not 0.5 <= made.probability < 1:
         raise BadInput("probability", value, "0.5 to 0.999", "Promise at least an even chance.")
     filing.file(alias, now, _RULE, name, {"value": plain}, by=by)

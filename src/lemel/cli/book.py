@@ -3,58 +3,31 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
-from decimal import Decimal
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from lemel.cli.answer import INFEASIBLE, Told, plain
-from lemel.cli.places import book_place
+from lemel.cli.book_bench import WORDS
+from lemel.cli.book_parts import BOOK, BY, ON, amount, day_of, folder_of, open_at, told
 from lemel.cli.run import verb
 from lemel.errors import BadInput
 
 if TYPE_CHECKING:
-    from lemel.book import Book
     from lemel.values import Holding
 
 __all__ = ["book"]
 
 _UNITS = ("g", "ozt")
-_BOOK = click.option("--book", "place", metavar="DIR", help="The book's folder. [as in `where`]")
 _UNIT = click.option("--unit", type=click.Choice(_UNITS), default="g", help="g or ozt. [g]")
 _OWNER = click.option("--owner", metavar="ID", help="One owner alone.")
 _PRECIOUS = ("Au", "Ag", "Pt", "Pd")
 
 
-def _folder(place: str | None) -> Path:
-    return Path(place).expanduser() if place else book_place()[0]
-
-
-def _open(place: str | None, create: bool = False) -> Book:
-    from lemel.book import open_book
-
-    return open_book(_folder(place), create=create)
-
-
-def _amount(mg: float, unit: str) -> str:
-    """mg on paper: grams to the mg, troy ounces to four places."""
-    from lemel.quantities import convert
-
-    if unit == "g":
-        return f"{Decimal(mg) / 1000:.3f}"
-    return f"{convert(Decimal(mg) / 1000, 'g', 'ozt'):.4f}"
-
-
 def _fine(element_ng: Mapping[str, int], unit: str) -> list[str]:
-    return [_amount(element_ng.get(one, 0) / 1e6, unit) for one in _PRECIOUS]
-
-
-def _told(payload: Mapping[str, Any], show: Callable[[Any], None], code: int = 0) -> Told:
-    """An answer whose JSON names the word beside the verb."""
-    word = click.get_current_context().info_name
-    return Told({**payload, "verb": f"book {word}"}, show, code)
+    return [amount(element_ng.get(one, 0) / 1e6, unit) for one in _PRECIOUS]
 
 
 def _holding(metal: Holding) -> dict[str, Any]:
@@ -69,41 +42,42 @@ def book(ctx: click.Context) -> None:
         click.echo(ctx.get_help())
 
 
-@verb("init", help="Begin a book; with FOLDER weigh in a month's lots, tools and consents.")
+@verb("init", help="Begin a book; with FOLDER take in a month's files, or what is new in them.")
 @click.argument("folder", metavar="[FOLDER]", required=False)
-@_BOOK
-def init(folder: str | None, place: str | None) -> Told:
-    """An empty book, or one with what a month's files say is there."""
+@click.option("--source", default="", metavar="TEXT", help="Where the prices are from.")
+@BY
+@BOOK
+def init(folder: str | None, source: str, by: str, place: str | None) -> Told:
+    """An empty book, or one with the metal, tools, prices and orders of a month's files."""
     from lemel.files import read_plan
 
     problem = read_plan(folder) if folder else None
-    with _open(place, create=True) as opened:
-        if problem is not None:
-            shop = problem.workshop
-            opened.weigh_in(
-                problem.lots, problem.readings, shop.owners, shop.consents,
-                additions=shop.additions, bars=shop.stock,
-            )  # fmt: skip
+    with open_at(place, create=True) as opened:
+        taken = opened.bench.take_in(problem, source=source, by=by) if problem else None
         entries, head = opened.head()
         payload = {
             "book": str(opened.folder),
             "entries": entries,
             "head": head,
             "owners": opened.owners(),
+            "differs": dict(taken.differs) if taken else {},
         }
-    return _told(
-        payload,
-        lambda paper: paper.line(f"The book lies in {payload['book']}: {entries} entries."),
-    )
+
+    def show(paper: Any) -> None:
+        paper.line(f"The book lies in {payload['book']}: {entries} entries.")
+        for what, how in (taken.differs if taken else {}).items():
+            paper.line(f"The book reads otherwise than the files: {what} ({how}).")
+
+    return told(payload, show)
 
 
 @verb("balance", help="What each owner has, and where it lies.")
 @_OWNER
 @_UNIT
-@_BOOK
+@BOOK
 def balance(owner: str | None, unit: str, place: str | None) -> Told:
     """Gross and fine by owner and place."""
-    with _open(place) as opened:
+    with open_at(place) as opened:
         names = opened.owners()
         if owner is not None and owner not in names:
             raise BadInput("--owner", owner, ", ".join(names), "Name one of the book's owners.")
@@ -124,13 +98,13 @@ def balance(owner: str | None, unit: str, place: str | None) -> Told:
         (
             names.get(o) or o,
             p.replace("_", " "),
-            _amount(m.gross_mg, unit),
+            amount(m.gross_mg, unit),
             *_fine(m.as_dict(), unit),
         )
         for (o, p), m in sorted(sums.items())
     ]
     columns = ("owner", "place", f"gross {unit}", *(f"fine {one}" for one in _PRECIOUS))
-    return _told(payload, lambda paper: paper.table(columns, rows, left=2))
+    return told(payload, lambda paper: paper.table(columns, rows, left=2))
 
 
 @verb("statement", help="One owner's account over a period: what was there, came and went.")
@@ -138,40 +112,42 @@ def balance(owner: str | None, unit: str, place: str | None) -> Told:
 @click.option("--since", default="", metavar="DATE", help="From this day on. [the beginning]")
 @click.option("--until", default="9999", metavar="DATE", help="To before this day. [now]")
 @_UNIT
-@_BOOK
+@BOOK
 def statement(owner: str, since: str, until: str, unit: str, place: str | None) -> Told:
     """Opening, every change, closing; gross and fine."""
-    with _open(place) as opened:
-        told = opened.statement(owner, since, until)
+    with open_at(place) as opened:
+        account = opened.statement(owner, since, until)
         name = opened.owners().get(owner) or owner
-    payload = {**plain(told), "name": name, "unit": unit}
-    rows = [("", "there before", "", _amount(told.opening_mg, unit), *_fine(told.opening_ng, unit))]
+    payload = {**plain(account), "name": name, "unit": unit}
+    rows = [
+        ("", "there before", "", amount(account.opening_mg, unit), *_fine(account.opening_ng, unit))
+    ]
     rows += [
         (
             line.made_at[:10],
             line.kind.replace("_", " "),
             line.about,
-            _amount(line.gross_mg, unit),
+            amount(line.gross_mg, unit),
             *_fine(line.fine_ng, unit),
         )
-        for line in told.lines
+        for line in account.lines
     ]
     rows.append(
-        ("", "there now", "", _amount(told.closing_mg, unit), *_fine(told.closing_ng, unit))
+        ("", "there now", "", amount(account.closing_mg, unit), *_fine(account.closing_ng, unit))
     )
     columns = ("day", "what", "about", f"gross {unit}", *(f"fine {one}" for one in _PRECIOUS))
 
     def show(paper: Any) -> None:
         paper.head(name)
         paper.table(columns, rows, left=3)
-        paper.line(f"As of the entry with the digest {told.head[:16]}.")
+        paper.line(f"As of the entry with the digest {account.head[:16]}.")
 
-    return _told(payload, show)
+    return told(payload, show)
 
 
 @verb("audit", help="Recompute the chain, every balance and every total; name what is wrong.")
 @click.option("--expect", metavar="N:DIGEST", help="An entry as it was noted outside the book.")
-@_BOOK
+@BOOK
 def audit(expect: str | None, place: str | None) -> Told:
     """Ends with 3 where something was found."""
     from lemel.words import say
@@ -182,7 +158,7 @@ def audit(expect: str | None, place: str | None) -> Told:
         if not number.isdigit() or not digest:
             raise BadInput("--expect", expect, "a number, a colon, a digest", "As in `balance`.")
         noted = (int(number), digest)
-    with _open(place) as opened:
+    with open_at(place) as opened:
         found = opened.audit(noted)
     payload = {
         "whole": found.whole, "entries": found.entries, "head": found.head,
@@ -195,36 +171,47 @@ def audit(expect: str | None, place: str | None) -> Told:
         if found.whole:
             paper.line(f"The book is whole: {found.entries} entries, the last {found.head[:16]}.")
 
-    return _told(payload, show, 0 if found.whole else INFEASIBLE)
+    return told(payload, show, 0 if found.whole else INFEASIBLE)
 
 
-@verb("accept", help="Keep a plan and reserve its lots; FILE|FOLDER is what `lemel plan` takes.")
-@click.argument("file", metavar="FILE|FOLDER")
-@_BOOK
-def accept(file: str, place: str | None) -> Told:
-    """Plans the month from its files and takes the plan into the book."""
+@verb("accept", help="Plan, keep the plan and reserve its metal: from the book, or from FILE.")
+@click.argument("file", metavar="[FILE|FOLDER]", required=False)
+@click.option("--line", "lines", multiple=True, metavar="LINE", help="This order line alone.")
+@click.option("--seed", type=int, metavar="N", help="The seed of the search. [1]")
+@ON
+@BOOK
+def accept(
+    file: str | None, lines: tuple[str, ...], seed: int | None, on: str | None, place: str | None
+) -> Told:
+    """The same question as that of `lemel book plan`, so the same plan."""
     from lemel.files import read_plan
     from lemel.plan import do
 
-    with _open(place) as opened:
-        accepted = opened.accept(do(read_plan(file)))
+    if file is not None and (lines or seed is not None or on is not None):
+        raise BadInput("FILE", file, "no FILE with --line, --seed or --on", "A file says it all.")
+    with open_at(place) as opened:
+        if file is not None:
+            problem = read_plan(file)
+        else:
+            problem = opened.bench.problem(day_of(on), seed=seed, lines=lines or None)
+        accepted = opened.accept(do(problem))
     payload = plain(accepted)
-    rows = [(body, _amount(mg, "g")) for body, mg in sorted(accepted.reserved_mg.items())]
+    rows = [(body, amount(mg, "g")) for body, mg in sorted(accepted.reserved_mg.items())]
 
     def show(paper: Any) -> None:
         paper.line(f"{accepted.plan} is accepted: {len(accepted.steps)} steps to do.")
         paper.table(("reserved", "g"), rows)
 
-    return _told(payload, show)
+    return told(payload, show)
 
 
 @verb("export", help="Write the whole book as one open JSON file.")
 @click.argument("file", metavar="FILE")
-@_BOOK
+@BOOK
 def export(file: str, place: str | None) -> Told:
     """From it `lemel book import` makes the same book again."""
     target = Path(file)
-    with _open(place) as opened:
+    with open_at(place) as opened:
         data = opened.export()
     try:
         with target.open("x", encoding="utf-8") as written:
@@ -238,52 +225,52 @@ def export(file: str, place: str | None) -> Told:
         "format": data["format"],
         "entries": len(data["entry"]),
     }
-    return _told(payload, lambda paper: paper.line(f"{payload['entries']} entries are in {file}."))
+    return told(payload, lambda paper: paper.line(f"{payload['entries']} entries are in {file}."))
 
 
 @verb("import", help="Make a book from what another one exported.")
 @click.argument("file", metavar="FILE")
-@_BOOK
+@BOOK
 def read_in(file: str, place: str | None) -> Told:
     """Into a folder without a book; all of it or nothing."""
     from lemel.book import is_book
 
-    if is_book(_folder(place)):
-        raise BadInput("--book", str(_folder(place)), "a folder without a book", "Name another.")
+    if is_book(folder_of(place)):
+        raise BadInput("--book", str(folder_of(place)), "a folder without a book", "Name another.")
     try:
         data = json.loads(Path(file).read_text("utf-8"))
     except (OSError, ValueError) as fault:
         raise BadInput("FILE", file, "a file that a book exported", f"{fault}.") from None
     if not isinstance(data, dict):
         raise BadInput("FILE", file, "one JSON object", "Give a file that a book exported.")
-    with _open(place, create=True) as opened:
+    with open_at(place, create=True) as opened:
         found = opened.read_in(data)
         payload = {"book": str(opened.folder), "entries": found.entries, "head": found.head}
-    return _told(payload, lambda paper: paper.line(f"{found.entries} entries were taken in."))
+    return told(payload, lambda paper: paper.line(f"{found.entries} entries were taken in."))
 
 
 @verb("backup", help="One zip, verified by opening and auditing the copy.")
 @click.argument("file", metavar="[FILE]", required=False)
-@_BOOK
+@BOOK
 def backup(file: str | None, place: str | None) -> Told:
     """Into the book's own backups unless FILE is named."""
-    with _open(place) as opened:
+    with open_at(place) as opened:
         path, found = opened.backup(Path(file) if file else None)
     payload = {"file": str(path), "entries": found.entries, "head": found.head}
-    return _told(payload, lambda paper: paper.line(f"{path}: {found.entries} entries, audited."))
+    return told(payload, lambda paper: paper.line(f"{path}: {found.entries} entries, audited."))
 
 
 @verb("restore", help="A book from its backup, into a folder that has none.")
 @click.argument("file", metavar="FILE")
-@_BOOK
+@BOOK
 def restore(file: str, place: str | None) -> Told:
     """The copy is audited before it counts."""
     from lemel.book import restore as put_back
 
-    found = put_back(file, _folder(place))
-    payload = {"book": str(_folder(place)), "entries": found.entries, "head": found.head}
-    return _told(payload, lambda paper: paper.line(f"{found.entries} entries are back, audited."))
+    found = put_back(file, folder_of(place))
+    payload = {"book": str(folder_of(place)), "entries": found.entries, "head": found.head}
+    return told(payload, lambda paper: paper.line(f"{found.entries} entries are back, audited."))
 
 
-for one in (init, balance, statement, audit, accept, export, read_in, backup, restore):
+for one in (init, balance, statement, audit, accept, export, read_in, backup, restore, *WORDS):
     book.add_command(one)

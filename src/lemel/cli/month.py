@@ -22,7 +22,7 @@ from lemel.plan import do as make_plan
 from lemel.values import Saying
 from lemel.words import say
 
-__all__ = ["demo", "plan"]
+__all__ = ["demo", "plan", "planned"]
 
 
 @verb("plan")
@@ -31,7 +31,7 @@ __all__ = ["demo", "plan"]
 def plan(file: str, cards: str | None) -> Told:
     """FILE (TOML or JSON, - is stdin) or a FOLDER of workshop, lots, readings, orders, prices."""
     problem = read_plan(file)
-    return _planned(problem, Path(cards) if cards else None)
+    return planned(problem, Path(cards) if cards else None)
 
 
 @verb("demo")
@@ -40,10 +40,11 @@ def demo(into: str) -> Told:
     """Plan the Quillmarsh month and write its cards."""
     from lemel.demo import quillmarsh
 
-    return _planned(read_plan(quillmarsh()), Path(into), files=quillmarsh())
+    return planned(read_plan(quillmarsh()), Path(into), files=quillmarsh())
 
 
-def _planned(problem: PlanProblem, cards: Path | None, files: Path | None = None) -> Told:
+def planned(problem: PlanProblem, cards: Path | None, files: Path | None = None) -> Told:
+    """A month planned, shown, and its cards written where they are wanted."""
     begun = time.perf_counter()
     beyond = beyond_all_metal(problem)
     with watching("plan") as watch:
