@@ -29,8 +29,10 @@ from lemel.book.values import (
     Audit,
     Bought,
     Done,
+    Happened,
     Line,
     LossRow,
+    Offer,
     PlanStep,
     Sealed,
     Statement,
@@ -46,22 +48,23 @@ if TYPE_CHECKING:
     from lemel.book.filing import Filing
     from lemel.book.intake import TakenBags, take_bags
     from lemel.book.jobs import Job, Jobs
+    from lemel.book.mishaps import Mishaps
     from lemel.book.shop import Book
     from lemel.book.way import Lying, lying
 
 __all__ = [
     "Accepted", "Account", "Audit", "Bench", "Book", "Bought", "Copies", "Done", "Draft",
-    "Filing", "GateAnswer", "Job", "Jobs", "Line", "LossRow", "Lying", "PLACES", "Photo",
-    "PlanStep", "PriceLine", "Run", "RunEvent", "Sealed", "Shelved", "Statement", "StatementLine",
-    "TakenBags", "TakenIn", "ToolNote", "ToolRow", "Wanted", "is_book", "last_change", "lying",
+    "Filing", "GateAnswer", "Happened", "Job", "Jobs", "Line", "LossRow", "Lying", "Mishaps",
+    "Offer", "PLACES", "Photo", "PlanStep", "PriceLine", "Run", "RunEvent", "Sealed", "Shelved",
+    "Statement", "StatementLine", "TakenBags", "TakenIn", "ToolNote", "ToolRow", "Wanted", "is_book", "last_change", "lying",
     "open_book", "restore", "take_bags",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.
 _LATER = {
     "Bench": "bench", "Book": "shop", "Copies": "copies", "Draft": "bulk", "Filing": "filing",
-    "Job": "jobs", "Jobs": "jobs", "Lying": "way", "TakenBags": "intake", "last_change": "change",
-    "lying": "way", "open_book": "begin", "restore": "begin", "take_bags": "intake",
+    "Job": "jobs", "Jobs": "jobs", "Lying": "way", "Mishaps": "mishaps", "TakenBags": "intake",
+    "last_change": "change", "lying": "way", "open_book": "begin", "restore": "begin", "take_bags": "intake",
 }  # fmt: skip
 
 

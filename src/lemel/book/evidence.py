@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from lemel.book import heats, ledger, lineage, models, records
+from lemel.book import heats, ledger, lineage, records
+from lemel.book.acts import Act
 from lemel.book.holdings import body_of
 from lemel.book.values import Account, Line, Sealed
 from lemel.errors import BadInput
@@ -11,21 +12,17 @@ from lemel.values import Composition, Holding, Reading
 __all__ = ["as_assayed", "prove"]
 
 
-def prove(
-    alias: str, now: str, heat: str, reading: Reading, composition: Composition | None, by: str
-) -> Sealed | None:
+def prove(act: Act, heat: str, reading: Reading, composition: Composition | None) -> Sealed | None:
     """Enter the assay and book its difference on every bar, remnant and piece still in the house.
 
     `composition` None: the assayed elements as read, the others in their old proportion.
     None is returned where nothing differs by a nanogram.
     """
-    row = models.Heat.objects.using(alias).select_related("owner").filter(pk=heat).first()
-    if row is None:
-        heats.state_of(alias, heat)
+    alias, row = act.alias, heats.heat_of(act.alias, heat)
     if not reading.values and composition is None:
         raise BadInput("reading", reading.id, "an assay with a fineness", "Give what was assayed.")
     records.enter_readings(alias, [reading])
-    heats.move_on(alias, now, heat, "proven", by, {"reading": reading.id})
+    heats.move_on(act, heat, "proven", {"reading": reading.id})
     lines: list[Line] = []
     for account, metal in lineage.heaps_of(alias, heat).items():
         if account.owner != row.owner.code:
@@ -37,8 +34,8 @@ def prove(
     if not any(line.holding.element_ng for line in lines):
         return None
     return ledger.post(
-        alias, now, "assay_difference", lines, key=f"assay {reading.id}", about=heat, by=by,
-        memo={"reading": reading.id},
+        alias, act.now, "assay_difference", lines, key=f"assay {reading.id}", about=heat,
+        by=act.by, memo=act.facts(reading=reading.id),
     )  # fmt: skip
 
 

@@ -10,13 +10,13 @@ from typing import Any
 
 from lemel.book import models, people, records
 from lemel.book.chain import spelled, text_digest
+from lemel.book.consents import CONSENTS_APART
 from lemel.book.values import Accepted, Account, PlanStep
 from lemel.errors import BadInput, Broken
 from lemel.plan import Movement, Plan
 from lemel.values import from_plain, to_plain
 
 __all__ = [
-    "CONSENTS_APART",
     "Planned",
     "accept",
     "drop",
@@ -26,8 +26,6 @@ __all__ = [
     "redact",
 ]
 
-#: Between the consents of one movement in a plan.
-CONSENTS_APART = ", "
 #: The plan's places and the book's.
 _PLACES = {
     "lot": "store", "addition": "store", "bar": "store", "remnant": "store", "offcut": "store",

@@ -87,8 +87,23 @@ _RESERVED = (
 )
 
 _STATES = ("planned", "charged", "molten", "poured", "proven", "closed")
-_ALLOWED = {("charged", "planned"), *pairwise(_STATES), ("poured", "closed")}
+#: Back only where what had brought the state on was undone (`_NOT_UNDONE`), and never from closed.
+_BACK = {("charged", "planned"), ("molten", "charged"), ("poured", "molten"), ("proven", "poured")}
+_ALLOWED = {*_BACK, *pairwise(_STATES), ("poured", "closed")}
 _MOVES = ", ".join(f"('{old}', '{new}')" for old, new in sorted(_ALLOWED))
+
+_STANDS = (
+    "EXISTS (SELECT 1 FROM book_entry e WHERE e.kind = '{kind}' AND e.about = NEW.id"
+    " AND NOT EXISTS (SELECT 1 FROM book_entry r WHERE r.reverses_id = e.number))"
+)
+_NOT_UNDONE = " OR ".join(
+    f"(OLD.state = '{old}' AND NEW.state = '{new}' AND {_STANDS.format(kind=kind)})"
+    for old, new, kind in (
+        ("charged", "planned", "charge"),
+        ("poured", "molten", "melt_and_pour"),
+        ("proven", "poured", "assay_difference"),
+    )
+)
 
 
 def _all() -> dict[str, str]:
@@ -117,6 +132,8 @@ def _all() -> dict[str, str]:
                _RESERVED),
         _never("heat_order", "heat", "UPDATE", "a heat goes one state at a time",
                f"NEW.state <> OLD.state AND (OLD.state, NEW.state) NOT IN (VALUES {_MOVES})"),
+        _never("heat_back", "heat", "UPDATE", "a heat goes back only when its step is undone",
+               _NOT_UNDONE),
         _fixed("account", "id owner_id place body"),
         _fixed("body", "id kind owner_id record origin made_at"),
         _fixed("evidence", "id about record"), _fixed("permission", "id owner_id record"),

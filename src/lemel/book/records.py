@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from lemel.book import ledger, models, people
+from lemel.book import again, ledger, models, people
 from lemel.book.chain import spelled
 from lemel.book.values import Account, Line, Sealed
 from lemel.errors import BadInput
@@ -69,13 +69,13 @@ def record_of(alias: str, body: str) -> Any:
     row = models.Body.objects.using(alias).filter(pk=body).select_related("owner").first()
     if row is None:
         raise BadInput("body", body, "a lot, bar or piece of this book", "Look it up.")
-    return _record(row)
+    return _record(row, again.remade(alias))
 
 
-def _record(row: Any) -> Any:
-    plain = json.loads(row.record)
-    if isinstance(plain, dict) and "owner" in plain:
-        plain["owner"] = row.owner.code
+def _record(row: Any, anew: Mapping[str, Mapping[str, Any]]) -> Any:
+    plain = anew.get(row.id, {}).get("record") or json.loads(row.record)
+    if isinstance(plain, dict) and row.kind in KINDS:
+        plain = {**plain, "owner": row.owner.code}
     return from_plain(KINDS[row.kind], plain) if row.kind in KINDS else plain
 
 
@@ -202,9 +202,10 @@ def at_hand(alias: str, kind: str) -> tuple[Any, ...]:
         .select_related("owner")
         .order_by("id")
     )
+    anew = again.remade(alias)
     field = "stock_g" if kind == "addition" else "mass_g"
     return tuple(
-        replace(_record(row), **{field: held[row.owner.code, row.id] / 1000})
+        replace(_record(row, anew), **{field: held[row.owner.code, row.id] / 1000})
         for row in rows
         if held.get((row.owner.code, row.id), 0) > 0
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,11 +24,17 @@ from lemel.book import (
     safe,
     statement,
     steps,
+    suspicion,
     swap,
 )
+from lemel.book.acts import Act, told_hour
+from lemel.book.bulk import Draft, post_many
+from lemel.book.copies import Copies
 from lemel.book.filing import Filing
 from lemel.book.jobs import Jobs
+from lemel.book.mishaps import Mishaps
 from lemel.book.opened import Opened, utc_now
+from lemel.book.papers import Papers
 from lemel.book.values import (
     Accepted,
     Account,
@@ -56,9 +62,29 @@ class Book(Opened):
     """
 
     @property
+    def copies(self) -> Copies:
+        """Backups that nobody has to think of."""
+        return Copies(self.alias, self.folder, self.now)
+
+    @property
     def jobs(self) -> Jobs:
         """Long work asked for through this book."""
         return Jobs(self.alias, self.folder, self.now)
+
+    @property
+    def mishaps(self) -> Mishaps:
+        """What no plan foresees: faults, wrong bags, spills, splits, deliveries, undoing."""
+        return Mishaps(self.alias, self.act)
+
+    def act(self, by: str, at: str = "") -> Act:
+        """An act of this hour by somebody; `at` is when it really was: 15:20, or with its day."""
+        now = self.now()
+        return Act(self.alias, now, by, told_hour(at, now))
+
+    @property
+    def papers(self) -> Papers:
+        """Receipts, statements, stock-takes, values, parcels, origins, quotations."""
+        return Papers(self)
 
     def enter_owners(self, owners: Mapping[str, str]) -> None:
         """Owners by id and name."""
@@ -96,6 +122,10 @@ class Book(Opened):
             self.alias, self.now(), kind, lines,
             key=key, about=about, by=by, consent=consent, memo=memo,
         )  # fmt: skip
+
+    def post_many(self, drafts: Iterable[Draft]) -> tuple[int, Sealed | None]:
+        """Seal many entries in order, all or none, through the same guards; how many, the last."""
+        return post_many(self.alias, self.now(), drafts)
 
     def reverse(self, number: int, *, by: str = "") -> Sealed:
         """Undo an entry by its opposite; asking twice gives the same reversal."""
@@ -211,19 +241,26 @@ class Book(Opened):
         before: Mapping[str, float] | None = None,
         taken: Mapping[str, float] | None = None,
         answers: Mapping[str, str] | None = None,
+        only: bool = False,
         by: str = "",
+        at: str = "",
     ) -> Done:
-        """From the bags into the pot. `before`: whole bags, weighed; `taken`: into the pot."""
+        """From the bags into the pot. `before`: whole bags, weighed; `taken`: into the pot.
+
+        `only`: nothing but what `taken` names, the rest later by `mishaps.charge_more`.
+        """
         weights = steps.Weights(before or {}, taken or {}, {}, answers or {})
         return self._step(
-            lambda: gates.stopped(self.alias, plan, heat)
-            or steps.charge(self.alias, self.now(), plan, heat, weights, by)
+            lambda: (
+                gates.stopped(self.alias, plan, heat)
+                or steps.charge(self.act(by, at), plan, heat, weights, only)
+            )
         )
 
-    def molten(self, plan: str, heat: str, *, by: str = "") -> None:
+    def molten(self, plan: str, heat: str, *, by: str = "", at: str = "") -> None:
         """The charge is down."""
         with ledger.writing(self.alias):
-            heats.move_on(self.alias, self.now(), f"{plan}/{heat}", "molten", by)
+            heats.move_on(self.act(by, at), f"{plan}/{heat}", "molten")
 
     def pour(
         self,
@@ -233,10 +270,11 @@ class Book(Opened):
         after: Mapping[str, float] | None = None,
         answers: Mapping[str, str] | None = None,
         by: str = "",
+        at: str = "",
     ) -> Done:
         """Out of the pot, by weight of each bar, feeder and what stays in the pot."""
         weights = steps.Weights({}, {}, after or {}, answers or {})
-        return self._step(lambda: steps.pour(self.alias, self.now(), plan, heat, weights, by))
+        return self._step(lambda: steps.pour(self.act(by, at), plan, heat, weights))
 
     def work(
         self,
@@ -247,10 +285,11 @@ class Book(Opened):
         after: Mapping[str, float] | None = None,
         answers: Mapping[str, str] | None = None,
         by: str = "",
+        at: str = "",
     ) -> Done:
         """A step that parts, mills or cuts a bar, by weight of what comes of it."""
         weights = steps.Weights(before or {}, {}, after or {}, answers or {})
-        return self._step(lambda: steps.work(self.alias, self.now(), plan, step, weights, by))
+        return self._step(lambda: steps.work(self.act(by, at), plan, step, weights))
 
     def _step(self, act: Callable[[], Done]) -> Done:
         """One transaction; a step that stops leaves nothing behind."""
@@ -268,16 +307,16 @@ class Book(Opened):
         composition: Composition | None = None,
         *,
         by: str = "",
+        at: str = "",
     ) -> Sealed | None:
         """An assay of a poured heat: its difference, on all that is still in the house."""
         with ledger.writing(self.alias):
-            name = f"{plan}/{heat}"
-            return evidence.prove(self.alias, self.now(), name, reading, composition, by)
+            return evidence.prove(self.act(by, at), f"{plan}/{heat}", reading, composition)
 
-    def close_heat(self, plan: str, heat: str, *, by: str = "") -> None:
+    def close_heat(self, plan: str, heat: str, *, by: str = "", at: str = "") -> None:
         """Nothing more is to come of this heat."""
         with ledger.writing(self.alias):
-            heats.move_on(self.alias, self.now(), f"{plan}/{heat}", "closed", by)
+            heats.move_on(self.act(by, at), f"{plan}/{heat}", "closed")
 
     def heat_state(self, plan: str, heat: str) -> str:
         """planned, charged, molten, poured, proven or closed."""
@@ -307,7 +346,7 @@ class Book(Opened):
     def mark_suspect(self, body: str) -> tuple[str, ...]:
         """A body, its heats and all that came of them are barred from further plans."""
         with ledger.writing(self.alias):
-            return lineage.mark_suspect(self.alias, body)
+            return suspicion.mark(self.act(""), body, "told")
 
     def losses(self, since: str = "", until: str = "9999") -> tuple[LossRow, ...]:
         """Loss by operation against its allowance, from `since` to before `until`."""

@@ -6,18 +6,28 @@ from the book's stops the step until it is answered for.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from lemel.book import heats, ledger, lineage, models, records
-from lemel.book.flow import CONSENTS_APART, Planned, planned_step
+from lemel.book import consents, heats, ledger, lineage, models, reserved, unweighed
+from lemel.book.acts import Act
+from lemel.book.again import attempt
+from lemel.book.flow import Planned, planned_step
 from lemel.book.holdings import share
 from lemel.book.rules import Allowance, allowance_mg, identity_limit_mg
 from lemel.book.values import Account, Done, Line, Sealed
 from lemel.errors import BadInput
-from lemel.values import Holding, Objection, Quantity, SayingValue, is_positive, not_negative
+from lemel.values import (
+    Holding,
+    Objection,
+    Quantity,
+    Saying,
+    SayingValue,
+    is_positive,
+    not_negative,
+)
 
-__all__ = ["ANSWERS", "Weights", "charge", "pour", "stock_take", "work"]
+__all__ = ["ANSWERS", "Weights", "charge", "check_bags", "pour", "put_in", "stock_take", "work"]
 
 #: What may be said to a weight that is off: the balance is right, book the difference.
 ANSWERS = ("book_difference",)
@@ -48,111 +58,178 @@ class Weights:
                 raise BadInput(f"answers.{body}", answer, ", ".join(ANSWERS), "Answer with one.")
 
 
-def charge(alias: str, now: str, plan: str, heat: str, weights: Weights, by: str) -> Done:
-    """From the bags into the pot, the top-up by consent first."""
-    name = f"{plan}/{heat}"
+def charge(act: Act, plan: str, heat: str, weights: Weights, only: bool = False) -> Done:
+    """From the bags into the pot, the top-up by consent first.
+
+    With `only` nothing but what `weights.taken` names goes in now.
+    """
+    alias, name = act.alias, f"{plan}/{heat}"
     step = planned_step(alias, plan, f"{heat} melt and pour")
-    bags = [account for account, _ in step.takes if ledger.held(alias, account).gross_mg]
+    takes = [(a, mg) for a, mg in step.takes if not only or a.body in weights.taken]
+    bags = [account for account, _ in takes if ledger.held(alias, account).gross_mg]
     _expect(weights.taken, [account.body for account, _ in step.takes], "taken")
     _expect(weights.before, [account.body for account in bags], "before")
-    known = ledger.found_key(alias, f"charge {name}")
+    key, known = attempt(alias, f"charge {name}")
     if known:
         return Done(known, bodies=(name,))
-    stops = _identity(alias, bags, weights)
+    if not takes:
+        raise BadInput("taken", {}, "what goes in now", "Tell what was weighed into the pot.")
+    stops = (*_suspects(alias, [a.body for a, _ in takes]), *_identity(alias, bags, weights))
     if stops:
         return Done(None, objections=stops)
-    heats.move_on(alias, now, name, "charged", by)
-    _correct(alias, now, bags, weights, by)
-    _release(alias, step.row)
-    _top_up(alias, now, plan, heat, step, weights, by)
+    heats.move_on(act, name, "charged")
+    _correct(act, bags, weights)
+    amounts = {a.body: _mg(weights.taken.get(a.body), planned) for a, planned in takes}
+    sealed = put_in(act, step, amounts, "charge", key, sorted(weights.taken))
+    return Done(sealed, bodies=(name,), next=(_saying("charged", heat=name),))
+
+
+def check_bags(act: Act, bags: list[Account], weights: Weights) -> tuple[Objection, ...]:
+    """What stops metal on its way into the pot; where nothing does, answered differences are
+    booked."""
+    _expect(weights.before, [account.body for account in bags], "before")
+    suspects = _suspects(act.alias, [account.body for account in bags])
+    stops = (*suspects, *_identity(act.alias, bags, weights))
+    if not stops:
+        _correct(act, bags, weights)
+    return stops
+
+
+def put_in(
+    act: Act, step: Planned, amounts: Mapping[str, int], kind: str, key: str,
+    weighed: Sequence[str] = (), consent: str = "",
+) -> Sealed:  # fmt: skip
+    """So many mg of each body from the store into the pot, what is another's by consent first.
+
+    What the step had reserved for a body beyond this stays reserved.
+    """
+    alias, name = act.alias, step.about
+    reserved.spend(alias, step.row, amounts)
+    _top_up(act, step, amounts, consent)
     lines: list[Line] = []
-    parents: dict[str, int] = {}
-    for account, planned_mg in step.takes:
-        mg = _mg(weights.taken.get(account.body), planned_mg)
+    for body, mg in amounts.items():
+        account = Account(step.owner, "store", body)
         [metal], _ = share(_enough(alias, account, mg), [mg])
-        parents[account.body] = mg
+        _may_be_spared(alias, account, mg)
         lines.append(Line(account, -metal))
-        lines.append(Line(Account(account.owner, "process", name), metal))
+        lines.append(Line(Account(step.owner, "process", name), metal))
     sealed = ledger.post(
-        alias, now, "charge", lines, key=f"charge {name}", about=name, by=by,
-        memo={"plan": plan, "weighed": sorted(weights.taken)},
+        alias, act.now, kind, lines, key=key, about=name, by=act.by,
+        memo=act.facts(plan=step.plan, weighed=list(weighed)),
     )  # fmt: skip
-    lineage.join(alias, name, parents)
-    return Done(sealed, bodies=(name,))
+    lineage.join(act, name, amounts)
+    return sealed
 
 
-def _top_up(
-    alias: str, now: str, plan: str, heat: str, step: Planned, weights: Weights, by: str
+def _may_be_spared(alias: str, account: Account, mg: int) -> None:
+    """A hair more than was kept for the step may be taken of what is kept for others; no more."""
+    short = mg - reserved.free_mg(alias, account)
+    if short > identity_limit_mg(mg):
+        reserved.must_be_free(alias, account, mg, "Take less, or let that plan do without.")
+    elif short > 0:
+        reserved.let_go(alias, account, mg)
+
+
+def _top_up(act: Act, step: Planned, amounts: Mapping[str, int], consent: str) -> None:
+    """Metal of another owner that goes into this heat becomes its owner's first, by consent.
+
+    The planned top-up has its consent from the plan; any other needs one that is told.
+    """
+    alias, heat = act.alias, step.about.removeprefix(f"{step.plan}/")
+    row = models.Step.objects.using(alias).filter(plan_id=step.plan, name=f"{heat} top-up").first()
+    topping = planned_step(alias, step.plan, row.name) if row is not None else None
+    planned = {a.body: a for a, _ in topping.takes} if topping is not None else {}
+    moves: dict[str, list[tuple[Account, int]]] = {}
+    for body, mg in amounts.items():
+        own = ledger.held(alias, Account(step.owner, "store", body)).gross_mg
+        if body in planned and topping is not None:
+            moves.setdefault(consent or topping.consent, []).append((planned[body], mg))
+        elif own < mg and (other := _other_owner(alias, step.owner, body, mg)) is not None:
+            moves.setdefault(consent, []).append((other, mg))
+    if topping is not None:
+        reserved.spend(alias, topping.row, amounts)
+    about = {heat, step.about, *(a.body for a, _ in step.takes), *amounts}
+    for by_consent, from_there in moves.items():
+        _by_consent(act, step, by_consent, from_there, about)
+    if topping is not None and moves and not topping.done:
+        sealed = attempt(alias, f"top_up {step.about}")[1]
+        if sealed is not None:
+            _finish(alias, topping, sealed)
+
+
+def _by_consent(
+    act: Act, step: Planned, consent: str, moves: Sequence[tuple[Account, int]], about: set[str]
 ) -> None:
-    """House metal that goes into a customer's heat becomes theirs first, by the consent."""
-    row = models.Step.objects.using(alias).filter(plan_id=plan, name=f"{heat} top-up").first()
-    if row is None:
-        return
-    topping = planned_step(alias, plan, f"{heat} top-up")
-    amounts = [_mg(weights.taken.get(a.body), planned) for a, planned in topping.takes]
-    _allowed_by(alias, topping.consent, step.owner, sum(amounts))
-    _release(alias, topping.row)
+    alias = act.alias
+    total = sum(mg for _, mg in moves)
+    givers = {f"mix_with:{account.owner}" for account, _ in moves}
+    consents.allow(alias, consent, step.owner, total, about, {"top_up", *givers})
     lines: list[Line] = []
-    for (account, _), mg in zip(topping.takes, amounts, strict=True):
+    for account, mg in moves:
         [metal], _ = share(_enough(alias, account, mg), [mg])
-        lines += [
-            Line(account, -metal),
-            Line(Account(step.owner, "store", account.body), metal),
-        ]
-    sealed = ledger.post(
-        alias, now, "top_up", lines, key=f"top_up {plan}/{heat}", about=f"{plan}/{heat}", by=by,
-        consent=topping.consent, memo={"plan": plan},
+        own = Account(step.owner, account.place, account.body)
+        lines += [Line(account, -metal), Line(own, metal)]
+    n = models.Entry.objects.using(alias).filter(kind="top_up", about=step.about).count() + 1
+    key = f"top_up {step.about}" if n == 1 else f"top_up {step.about} ({n})"
+    ledger.post(
+        alias, act.now, "top_up", lines, key=key, about=step.about, by=act.by, consent=consent,
+        memo=act.facts(plan=step.plan),
     )  # fmt: skip
-    _finish(alias, topping, sealed)
 
 
-def _allowed_by(alias: str, consent: str, owner: str, mg: int) -> None:
-    """A top-up needs a consent of its new owner that still holds and allows so much."""
-    known = records.consents(alias)
-    limits: list[float] = []
-    for name in consent.split(CONSENTS_APART):
-        if name not in known or known[name].owner != owner:
-            raise BadInput("consent", name, f"a consent of {owner} that holds", "Ask the owner.")
-        limit_g = known[name].limit_g
-        limits.append(float("inf") if limit_g is None else limit_g)
-    if mg > 1000 * sum(limits):
-        raise BadInput(
-            "consent", mg / 1000, f"at most {sum(limits):g} g by {consent}", "Ask the owner."
-        )
+def _other_owner(alias: str, owner: str, body: str, mg: int) -> Account | None:
+    """The other owner's heap of that name that is large enough."""
+    for account, metal in ledger.balances(alias, place="store", body=body).items():
+        if account.owner != owner and metal.gross_mg >= mg:
+            return account
+    return None
 
 
-def pour(alias: str, now: str, plan: str, heat: str, weights: Weights, by: str) -> Done:
+def pour(act: Act, plan: str, heat: str, weights: Weights) -> Done:
     """Out of the pot: bars, feeders, what stays in the pot; the rest is the heat's loss."""
-    name = f"{plan}/{heat}"
+    alias, name = act.alias, f"{plan}/{heat}"
     step = planned_step(alias, plan, f"{heat} melt and pour")
     source = Account(step.owner, "process", name)
     if not step.done and heats.state_of(alias, name) != "molten":
-        heats.move_on(alias, now, name, "poured", by)
-    done = _out(alias, now, step, source, weights, by)
-    if done.entry is not None and not done.entry.again:
-        heats.move_on(alias, now, name, "poured", by, {"loss_mg": done.loss_mg})
-    return done
+        heats.move_on(act, name, "poured")
+    done = _out(act, step, source, weights)
+    if done.entry is None or done.entry.again:
+        return done
+    heats.move_on(act, name, "poured", {"loss_mg": done.loss_mg})
+    return replace(done, next=(*_short(step, weights), *done.next))
 
 
-def work(alias: str, now: str, plan: str, name: str, weights: Weights, by: str) -> Done:
+def _short(step: Planned, weights: Weights) -> tuple[Saying, ...]:
+    """Bars that came out lighter than planned by more than a weighing can be off."""
+    found = []
+    for to, own, planned_mg in step.gives:
+        real_mg = _mg(weights.after.get(own), planned_mg)
+        if to.place == "store" and planned_mg - real_mg > identity_limit_mg(planned_mg):
+            missing = Quantity((planned_mg - real_mg) / 1000, "g")
+            found.append(_saying("lighter", bar=to.body, missing=missing))
+    return tuple(found)
+
+
+def work(act: Act, plan: str, name: str, weights: Weights) -> Done:
     """Part, mill or cut: one bar in, bars, pieces and remnants out."""
-    step = planned_step(alias, plan, name)
+    step = planned_step(act.alias, plan, name)
     if step.kind not in ("take", "part", "mill", "cut"):
         raise BadInput(
             "step", name, "a step that takes, parts, mills or cuts", "Charge or pour the heat."
         )
     [(source, _)] = step.takes
     _expect(weights.before, [source.body], "before")
-    stops = _identity(alias, [source], weights)
+    stops = _identity(act.alias, [source], weights)
     if stops and not step.done:
         return Done(None, objections=stops)
     if not step.done:
-        _correct(alias, now, [source], weights, by)
-    return _out(alias, now, step, source, weights, by)
+        _correct(act, [source], weights)
+    return _out(act, step, source, weights)
 
 
-def _out(alias: str, now: str, step: Planned, source: Account, weights: Weights, by: str) -> Done:
+def _out(act: Act, step: Planned, source: Account, weights: Weights) -> Done:
     """One heap shared out by weight; what is not weighed out is the step's loss."""
+    alias = act.alias
     if step.done:
         return _again(alias, step)
     gives = [(to, own, mg) for to, own, mg in step.gives if to.place != "loss"]
@@ -171,23 +248,38 @@ def _out(alias: str, now: str, step: Planned, source: Account, weights: Weights,
     stops = _too_much(step, source, metal, loss, allowed, weights)
     if any(stop.grade == "stop" for stop in stops):
         return Done(None, loss.gross_mg, allowed.mean_mg, allowed.sd_mg, objections=stops)
-    _release(alias, step.row)
+    reserved.release(alias, step.row)
     lines = [Line(source, -metal), Line(Account(step.owner, "loss", step.kind), loss)]
     lines += [Line(to, part) for (to, _, _), part in zip(gives, parts, strict=True)]
     sealed = ledger.post(
-        alias, now, step.kind, lines, key=f"{step.plan}: {step.name}", about=step.about, by=by,
-        memo={
-            "plan": step.plan, "step": step.name, "handled_mg": metal.gross_mg,
-            "loss_mg": loss.gross_mg, "foreseen_mg": foreseen, "weighings": len(sizes) + 1,
-            "weighed": sorted(weights.after),
-        },
+        alias, act.now, step.kind, lines, key=attempt(alias, f"{step.plan}: {step.name}")[0],
+        about=step.about, by=act.by,
+        memo=act.facts(
+            plan=step.plan, step=step.name, handled_mg=metal.gross_mg, loss_mg=loss.gross_mg,
+            foreseen_mg=foreseen, weighings=len(sizes) + 1, weighed=sorted(weights.after),
+            unweighed=sorted({own for _, own, _ in gives} - set(weights.after)),
+        ),
     )  # fmt: skip
     _finish(alias, step, sealed)
     made = lineage.come_out(
-        alias, now, step, source.body,
+        act, step, source.body,
         [(to, own, part) for (to, own, _), part in zip(gives, parts, strict=True)],
     )  # fmt: skip
-    return Done(sealed, loss.gross_mg, allowed.mean_mg, allowed.sd_mg, made, stops)
+    return Done(
+        sealed, loss.gross_mg, allowed.mean_mg, allowed.sd_mg, made, stops,
+        _what_next(alias, step.plan),
+    )  # fmt: skip
+
+
+def _what_next(alias: str, plan: str) -> tuple[Saying, ...]:
+    """The first step of the plan that is still to do."""
+    rows = models.Step.objects.using(alias).filter(plan_id=plan, entry=None).order_by("n")
+    name = rows.values_list("name", flat=True).first()
+    return (_saying("all_done", plan=plan),) if name is None else (_saying("step", step=name),)
+
+
+def _saying(case: str, **values: SayingValue) -> Saying:
+    return Saying(f"book.next.{case}", values)
 
 
 def _again(alias: str, step: Planned) -> Done:
@@ -215,6 +307,15 @@ def _too_much(
     return (Objection(code, source.body, "note" if answered else "stop", values),)
 
 
+def _suspects(alias: str, bodies: Sequence[str]) -> tuple[Objection, ...]:
+    """Metal that is under suspicion does not go into a clean heat."""
+    rows = models.Body.objects.using(alias).filter(pk__in=bodies, suspect=True).order_by("id")
+    return tuple(
+        Objection("book.charge.suspect", body, "stop", {"body": body})
+        for body in rows.values_list("id", flat=True)
+    )
+
+
 def _identity(alias: str, accounts: list[Account], weights: Weights) -> tuple[Objection, ...]:
     """The balance against the book: what is further off than the limit and not answered for."""
     stops = []
@@ -229,17 +330,28 @@ def _identity(alias: str, accounts: list[Account], weights: Weights) -> tuple[Ob
                 "weighed": Quantity(grams, "g"),
                 "book": Quantity(book_mg / 1000, "g"),
             }
-            stops.append(Objection("book.identity.off", account.body, "stop", values))
+            run = unweighed.run(alias, account.body)
+            code = "book.identity.off_unweighed" if run else "book.identity.off"
+            more: dict[str, SayingValue] = {"steps": len(run)} if run else {}
+            stops.append(Objection(code, account.body, "stop", {**values, **more}))
     return tuple(stops)
 
 
-def _correct(alias: str, now: str, accounts: list[Account], weights: Weights, by: str) -> None:
-    """The answered difference between balance and book, to the stock-take account."""
+def _correct(act: Act, accounts: list[Account], weights: Weights) -> None:
+    """The answered difference between balance and book.
+
+    After steps that nobody weighed it is theirs, and is booked as a loss (or gain) of the last
+    of them; else it goes to the stock-take account.
+    """
     for account in accounts:
         if account.body not in weights.answers or account.body not in weights.before:
             continue
         real_mg = round(weights.before[account.body] * 1000)
-        stock_take(alias, now, account, real_mg, by)
+        run = unweighed.run(act.alias, account.body)
+        if run:
+            unweighed.settle(act, account, real_mg, run)
+        else:
+            stock_take(act.alias, act.now, account, real_mg, act.by)
 
 
 def stock_take(alias: str, now: str, account: Account, real_mg: int, by: str) -> Sealed | None:
@@ -276,11 +388,6 @@ def _expect(given: Mapping[str, float], known: list[str], field: str) -> None:
     for body in given:
         if body not in known:
             raise BadInput(f"{field}.{body}", body, ", ".join(known), "Name one of the step's own.")
-
-
-def _release(alias: str, step: int) -> None:
-    rows = models.Reservation.objects.using(alias).filter(step_id=step, released=False)
-    rows.update(released=True)
 
 
 def _finish(alias: str, step: Planned, sealed: Sealed) -> None:

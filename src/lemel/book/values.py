@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lemel.book.guards import OPEN_PLACES
-from lemel.values import Holding, Objection, is_id, is_one_of
+from lemel.values import Holding, Objection, Saying, is_id, is_one_of
 
 __all__ = [
-    "PLACES", "Account", "Accepted", "Audit", "Bought", "Done", "Line", "LossRow", "PlanStep",
-    "Sealed", "Statement", "StatementLine",
+    "PLACES", "Account", "Accepted", "Audit", "Bought", "Done", "Happened", "Line", "LossRow",
+    "Offer", "PlanStep", "Sealed", "Statement", "StatementLine",
 ]  # fmt: skip
 
 #: Where metal lies. The last four may go below nothing: they tell what came, went or is missed.
@@ -90,6 +90,50 @@ class Done:
     sd_mg: float = 0.0
     bodies: tuple[str, ...] = ()
     objections: tuple[Objection, ...] = ()
+    next: tuple[Saying, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One way out of a pot that is not what it should be.
+
+    `way` is keep (it holds the promise as it is), correct (put `additions_g` in), or
+    mark_real (pour it and mark it at what it is: `standard`, "" where none is kept). `mean`,
+    `sd` and `promised` are shares of the main metal after it; `needs_consent` names additions
+    that belong to somebody else than the heat.
+    """
+
+    way: str
+    additions_g: Mapping[str, float]
+    standard: str
+    mean: float
+    sd: float
+    promised: float
+    needs_consent: tuple[str, ...] = ()
+    said: tuple[Saying, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """What became of an act that no plan foresaw.
+
+    `stopped`: nothing was written, and `objections` say what must be answered first. `bodies`
+    are the lots that it made, `suspect` what it barred or freed, `loss_mg` what it missed
+    (negative: a gain), `offers` the ways that are open now, `next` what to do.
+    """
+
+    entries: tuple[Sealed, ...] = ()
+    bodies: tuple[str, ...] = ()
+    suspect: tuple[str, ...] = ()
+    loss_mg: int = 0
+    offers: tuple[Offer, ...] = ()
+    objections: tuple[Objection, ...] = ()
+    next: tuple[Saying, ...] = ()
+
+    @property
+    def stopped(self) -> bool:
+        """Whether an objection kept it from being written."""
+        return any(one.grade == "stop" for one in self.objections)
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,9 @@ __all__ = [
 ]  # fmt: skip
 
 BAR_KINDS = ("ingot", "working", "stock", "offcut")
-FAULT_KINDS = ("short", "cold_shut", "pipe", "flash", "pits", "streaks", "crack")
+FAULT_KINDS = (
+    "short", "cold_shut", "pipe", "flash", "pits", "streaks", "blister", "lamination", "crack",
+)  # fmt: skip
 WHATS = ("ring", "bangle", "disc", "jump_ring", "chain", "outline", "stock")
 
 
