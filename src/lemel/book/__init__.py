@@ -40,6 +40,7 @@ from lemel.book.values import (
 )
 
 if TYPE_CHECKING:
+    from lemel.book.at_work import plans_at_work
     from lemel.book.begin import open_book, restore
     from lemel.book.bench import Bench
     from lemel.book.bulk import Draft
@@ -56,15 +57,16 @@ __all__ = [
     "Accepted", "Account", "Audit", "Bench", "Book", "Bought", "Copies", "Done", "Draft",
     "Filing", "GateAnswer", "Happened", "Job", "Jobs", "Line", "LossRow", "Lying", "Mishaps",
     "Offer", "PLACES", "Photo", "PlanStep", "PriceLine", "Run", "RunEvent", "Sealed", "Shelved",
-    "Statement", "StatementLine", "TakenBags", "TakenIn", "ToolNote", "ToolRow", "Wanted", "is_book", "last_change", "lying",
-    "open_book", "restore", "take_bags",
+    "Statement", "StatementLine", "TakenBags", "TakenIn", "ToolNote", "ToolRow", "Wanted",
+    "is_book", "last_change", "lying", "open_book", "plans_at_work", "restore", "take_bags",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.
 _LATER = {
     "Bench": "bench", "Book": "shop", "Copies": "copies", "Draft": "bulk", "Filing": "filing",
     "Job": "jobs", "Jobs": "jobs", "Lying": "way", "Mishaps": "mishaps", "TakenBags": "intake",
-    "last_change": "change", "lying": "way", "open_book": "begin", "restore": "begin", "take_bags": "intake",
+    "last_change": "change", "lying": "way", "open_book": "begin", "plans_at_work": "at_work",
+    "restore": "begin", "take_bags": "intake",
 }  # fmt: skip
 
 
