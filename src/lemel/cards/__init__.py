@@ -19,9 +19,11 @@ from lemel.cards.paper import (
     Words,
     paper_pdf,
 )
+from lemel.cards.stencil import stencil_pdf
 from lemel.cards.write import charge_card, month_pdf, picture, write, write_charges
 
 __all__ = [
     "Block", "Column", "Facts", "HeatSheet", "Leaf", "Ruled", "Sheet", "Signed", "Ticks", "Tree",
-    "Words", "charge_card", "month_pdf", "paper_pdf", "picture", "write", "write_charges",
+    "Words", "charge_card", "month_pdf", "paper_pdf", "picture", "stencil_pdf",
+    "write", "write_charges",
 ]  # fmt: skip

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from lemel.cli.answer import INFEASIBLE, Told, plain
+from lemel.cli.faults import STOPPED
 from lemel.cli.run import verb
-from lemel.cut import CutNeed, Layout, line_of
+from lemel.cli.stencils import put_stencils
+from lemel.cli.watching import watching
+from lemel.cut import CutNeed, Layout, SheetLayout, line_of
 from lemel.cut import do as lay_out
 from lemel.cut import need as blanks_of
 from lemel.files import read_cut
-from lemel.values import StockNeed
+from lemel.values import StockNeed, stretch
 
 if TYPE_CHECKING:
     from lemel.cli.paper import Paper
@@ -22,16 +26,32 @@ __all__ = ["cut"]
 
 @verb("cut")
 @click.argument("file", metavar="FILE")
-def cut(file: str) -> Told:
+@click.option("--draw", metavar="DIR", help="Write each bar at full size there, SVG and PDF.")
+def cut(file: str, draw: str | None) -> Told:
     """FILE holds pieces and, if there is any, the stock to cut them from; see docs/files.md."""
     given = read_cut(file)
     standards = {line.standard for line in given.lines}
-    asked = blanks_of(given.lines, dict.fromkeys(standards, given.body), given.saw)
-    laid = lay_out(given.problem(asked.blanks)) if given.stock and asked.blanks else None
+    bodies = dict.fromkeys(standards, given.body)
+    with watching("cut") as watch:
+        asked = blanks_of(given.lines, bodies, given.saw, watch=stretch(watch, 0.0, 0.5))
+        laid = None
+        if given.stock and asked.blanks:
+            laid = lay_out(given.problem(asked.blanks), watch=stretch(watch, 0.5, 1.0))
+        interrupted = watch.interrupted
+    payload = _cut_payload(asked, laid)
+    if draw is not None:
+        payload["drawn"] = put_stencils(laid, draw) if laid else []
     stopped = any(one.grade == "stop" for one in asked.objections)
     unplaced = laid is not None and bool(laid.unplaced)
     code = INFEASIBLE if stopped or unplaced else 0
-    return Told(_cut_payload(asked, laid), lambda paper: _show_cut(asked, laid, paper), code)
+    code = STOPPED if interrupted else code
+
+    def show(paper: Paper) -> None:
+        _show_cut(asked, laid, paper)
+        for path in payload.get("drawn", ()):
+            paper.line(f"Drawn in {path}.")
+
+    return Told(payload, show, code)
 
 
 def _cut_payload(asked: CutNeed, laid: Layout | None) -> dict[str, Any]:
@@ -63,28 +83,47 @@ def _show_cut(asked: CutNeed, laid: Layout | None, paper: Paper) -> None:
     for need in asked.stock:
         paper.line(f"  - {_stock_words(need)}")
     if laid is not None:
-        paper.head("Laid out")
-        paper.table(
-            ("bar", "blanks", "scrap g", "kerf g", "left over"),
-            [
-                (
-                    sheet.bar,
-                    str(len(sheet.placements)),
-                    f"{sheet.scrap_g:.2f}",
-                    f"{sheet.kerf_g:.2f}",
-                    " + ".join(f"{rest.bar.mass_g:.2f} g" for rest in sheet.rests)
-                    or "nothing usable",
-                )
-                for sheet in laid.sheets
-            ],
-        )
-        paper.line(f"{100 * laid.use:.0f} % of the stock becomes blanks.")
-        if laid.unplaced:
-            paper.line(f"No room for {', '.join(laid.unplaced)}.")
+        _show_layout(laid, paper)
     parts: list[CutNeed | Layout] = [asked] if laid is None else [asked, laid]
     paper.sayings("Why", [said for part in parts for said in (*part.objections, *part.explain)])
     paper.sayings("Ways out", [said for part in parts for said in part.ways_out])
     paper.sayings("Mind", laid.cautions if laid else ())
+
+
+def _show_layout(laid: Layout, paper: Paper) -> None:
+    paper.head("Laid out")
+    paper.table(
+        ("bar", "blanks", "scrap g", "kerf g", "left over"),
+        [
+            (
+                sheet.bar,
+                str(len(sheet.placements)),
+                f"{sheet.scrap_g:.2f}",
+                f"{sheet.kerf_g:.2f}",
+                " + ".join(f"{rest.bar.mass_g:.2f} g" for rest in sheet.rests) or "nothing usable",
+            )
+            for sheet in laid.sheets
+        ],
+    )
+    for sheet in laid.sheets:
+        if _in_a_row(sheet):
+            cuts = ", ".join(
+                f"{spot.piece} {spot.x_mm:.1f} to {spot.x_mm + spot.outline.length_mm:.1f}"
+                for spot in sheet.placements
+            )
+            paper.line(f"Along {sheet.bar}, mm from its end: {cuts}.")
+    paper.line(f"{100 * laid.use:.0f} % of the stock becomes blanks.")
+    if laid.unplaced:
+        paper.line(f"No room for {', '.join(laid.unplaced)}.")
+
+
+def _in_a_row(sheet: SheetLayout) -> bool:
+    """Pieces one after the other: a list says it better than a drawing."""
+    spots = sheet.placements
+    return all(
+        one.x_mm + one.outline.length_mm <= other.x_mm + 1e-6 and not one.turned
+        for one, other in pairwise(spots)
+    ) and all(spot.outline.kind == "strip" for spot in spots)
 
 
 def _blank_rows(asked: CutNeed) -> list[tuple[str, ...]]:

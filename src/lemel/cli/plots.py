@@ -9,7 +9,7 @@ from pathlib import Path
 from lemel.errors import BadInput
 from lemel.values import Composition
 
-__all__ = ["put_alloy_plot", "put_drawing", "writable"]
+__all__ = ["put", "put_alloy_plot", "put_drawing", "writable"]
 
 _FIELD = "plot"
 
@@ -37,18 +37,18 @@ def put_alloy_plot(body: Composition, at_c: float | None, path: Path) -> str:
 def put_drawing(svg: str, path: Path) -> str:
     """One drawing as a file; the path as it was given. BadInput where it cannot be written."""
     try:
-        _put(path, svg.encode("utf-8"))
+        put(path, svg.encode("utf-8"))
     except OSError as error:
         do = f"Choose another place ({error.strerror})."
         raise BadInput(_FIELD, str(path), "a file that can be written", do) from None
     return str(path)
 
 
-def _put(path: Path, content: bytes) -> None:
-    """Whole or not at all: written beside it and then given its name."""
+def put(path: Path, content: bytes) -> Path:
+    """The file whole or not at all: written beside it and then given its name."""
     import tempfile
 
-    handle, beside = tempfile.mkstemp(prefix=".plot-", suffix=".svg", dir=path.parent)
+    handle, beside = tempfile.mkstemp(prefix=".part-", suffix=path.suffix, dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
@@ -58,3 +58,4 @@ def _put(path: Path, content: bytes) -> None:
         with suppress(OSError):
             Path(beside).unlink()
         raise
+    return path

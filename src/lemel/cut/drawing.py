@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from typing import Any
 from xml.sax.saxutils import escape
 
 from lemel.cut.faces import Placement, Rest, SheetLayout
@@ -22,6 +23,8 @@ PAPER_MM = (277.0, 190.0)
 _JOIN = 10.0
 _MARGIN = 6.0
 _FOOT = 16.0
+#: Lines across a shape among which its name's place is chosen.
+_SCANS = 16
 _TEXT = 'font-family="sans-serif" fill="black"'
 _THIN = 'fill="none" stroke="black" stroke-width="0.2"'
 _DASHED = 'stroke-width="0.15" stroke-dasharray="2 1.5"'
@@ -150,9 +153,28 @@ def _piece(spot: Placement, blank: Blank) -> list[str]:
         return [_box(x, y, along, across, 'stroke-width="0.2"'), label]
     polygon = part_polygon(part_of(spot.piece, outline, blank.grain), spot.turn_deg)
     corners = " L ".join(f"{x + u:.3f} {y + v:.3f}" for u, v in list(polygon.exterior.coords)[:-1])
-    inside = polygon.representative_point()
-    name = _words(x + inside.x, y + inside.y, min(3.0, size), spot.piece, "middle")
+    at_x, at_y, wide = _roomiest(polygon)
+    size = min(3.0, wide / max(1, len(spot.piece)) * 1.6)
+    name = _words(x + at_x, y + at_y + size * 0.35, size, spot.piece, "middle")
     return [f'<path d="M {corners} Z" {_THIN}/>', name]
+
+
+def _roomiest(polygon: Any) -> tuple[float, float, float]:
+    """Where a name has most room in a shape: middle and length of the longest line across it."""
+    from shapely.geometry import LineString
+
+    left, low, right, high = polygon.bounds
+    best = (0.0, 0.0, 0.0)
+    for part in range(1, _SCANS):
+        # From the middle outwards, so that equal lines are taken near the middle.
+        share = 0.5 + (-1) ** part * (part // 2) / _SCANS
+        y = low + (high - low) * share
+        crossed = polygon.intersection(LineString([(left - 1, y), (right + 1, y)]))
+        for piece in getattr(crossed, "geoms", [crossed]):
+            start, _, end, _ = piece.bounds or (0.0, 0.0, 0.0, 0.0)
+            if end - start > best[2] + 1e-6:
+                best = ((start + end) / 2, y, end - start)
+    return best
 
 
 def _rest(rest: Rest, bar: Bar) -> list[str]:
@@ -191,7 +213,7 @@ def _foot(bar: Bar, under: float) -> list[str]:
 
 def _title(bar: Bar) -> str:
     section = " x ".join(f"{size:g}" for _, size in sorted(bar.section.dims_mm))
-    return f"{bar.id}   {section} x {round(bar.length_mm, 1):g} mm   {bar.mass_g:.2f} g"
+    return f"{bar.id}: {section} x {round(bar.length_mm, 1):g} mm, {bar.mass_g:.2f} g"
 
 
 def _row_of_lengths(sheet: SheetLayout, bar: Bar) -> str:
@@ -210,7 +232,7 @@ def _row_of_lengths(sheet: SheetLayout, bar: Bar) -> str:
             f'<rect x="{share0:.3f}" y="{y:.3f}" width="{share1 - share0:.3f}" height="4"'
             ' fill="#bbb" stroke="black" stroke-width="0.2"/>'
         )
-        text = f"{name}   {start:.1f} - {end:.1f}   = {end - start:.1f} mm"
+        text = f"{name}: {start:.1f} to {end:.1f} = {end - start:.1f} mm"
         body.append(_words(104, y + 3, 3.0, text, "start"))
         y += 6
     body.append(_words(0, y + 4, 3.0, _title(bar), "start"))

@@ -34,6 +34,8 @@ __all__ = ["blank_mass_g", "kerf_of", "need", "outline_area_mm2", "part_of", "sh
 
 #: So many of the quickly found widths are looked at more closely.
 _CLOSER = 2
+#: Layouts of outlines tried for each width at first.
+_FEW_TRIES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,9 +277,12 @@ def _sheet_size(group: list[_Wanted], bench: _Bench) -> tuple[float, float]:
         # Wide sheet takes far more passes than its area says.
         return (round(along * across * (1 + narrow * across), 3), across, along)
 
-    quick = sorted(sheet(inside, _quick(len(parts))) for inside in widths)
+    # Outlines take hundreds of times as long to lay as boxes.
+    slow = any(part.kind == "path" for part in parts)
+    few, closer = (_FEW_TRIES, 1) if slow else (_quick(len(parts)), _CLOSER)
+    quick = sorted(sheet(inside, few) for inside in widths)
     # The size is kept to a tenth of a millimetre, upwards: nobody rolls closer.
-    best = min([quick[0], *(sheet(across - 2 * edge, None) for _, across, _ in quick[:_CLOSER])])
+    best = min([quick[0], *(sheet(across - 2 * edge, None) for _, across, _ in quick[:closer])])
     return _tenth(best[2]), _tenth(best[1])
 
 

@@ -99,7 +99,9 @@ def outline_of_dxf(text: str, *, layer: str | None = None, field: str = "dxf") -
         drawing = read(StringIO(text))
     except (DXFError, OSError, ValueError, IndexError) as fault:
         raise BadInput(field, str(fault)[:80], "a DXF file", "Save the drawing as DXF.") from None
-    scale = {1: 25.4, 5: 10.0, 6: 1000.0}.get(int(drawing.header.get("$INSUNITS", 0)), 1.0)
+    # A drawing that is silent about its unit is in mm; the library would take it as metres.
+    unit = int(drawing.header.get("$INSUNITS", 0)) if "$INSUNITS" in text else 0
+    scale = {1: 25.4, 5: 10.0, 6: 1000.0}.get(unit, 1.0)
     runs: list[list[Point]] = []
     for entity in drawing.modelspace():
         if layer is not None and entity.dxf.layer != layer:
