@@ -98,6 +98,11 @@ def _out(alias: str, now: str, number: str, n: int, thing: ToAssay, by: str) -> 
         key=f"send {number}/{n}", about=thing.body, by=by, memo={"sample": thing.sample},
     )  # fmt: skip
     what = "piece" if thing.mass_g is None else "sample"
+    if thing.claim and standard(thing.claim).main not in metal.as_dict():
+        raise BadInput(
+            f"claim.{thing.body}", thing.claim, f"a standard of {body_of(metal).main()}",
+            "Claim a standard of its own metal.",
+        )  # fmt: skip
     return AssayLine(
         source.owner, thing.body, what, source.place, thing.claim, mg,
         speaks_for=_speaks_for(alias, thing),

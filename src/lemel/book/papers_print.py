@@ -7,8 +7,17 @@ from decimal import Decimal
 
 from lemel.book.papers_away import AssayParcel, RefinerParcel
 from lemel.book.papers_print_away import assay_sheet, origin_sheet, refiner_sheet
-from lemel.book.papers_values import OriginPaper, Quote, Receipt, ReceiptLine, StockTake, ValueList
-from lemel.book.papers_words import Pen
+from lemel.book.papers_values import (
+    Agreed,
+    OriginPaper,
+    Quote,
+    QuoteLine,
+    Receipt,
+    ReceiptLine,
+    StockTake,
+    ValueList,
+)
+from lemel.book.papers_words import PLUS_MINUS, Pen
 from lemel.book.values import Statement
 from lemel.cards import Facts, Ruled, Sheet, Ticks, Words, paper_pdf
 from lemel.values import METALS
@@ -65,15 +74,20 @@ def _receipt(paper: Receipt, pen: Pen) -> Sheet:
     ]  # fmt: skip
     rows.append((pen.say("total"), "", "", "", "", pen.mass(paper.gross_mg)))
     columns = (
-        pen.col("lot"), pen.col("described"), pen.col("told"), pen.col("tested"),
-        pen.col("stones"), pen.col("gross", "figures"),
+        pen.col("lot", "short"), pen.col("described"), pen.col("told", "short"), pen.col("tested"),
+        pen.col("stones", "short"), pen.col("gross", "figures"),
     )  # fmt: skip
     warnings = tuple(dict.fromkeys(pen.told(one) for line in paper.lines for one in line.warnings))
-    consents = tuple(pen.say("receipt.consent", consent=one) for one in paper.consents)
+    consents = tuple(_agreed(one, pen) for one in paper.consents)
     blocks = (
         Facts(tuple(facts)),
         Ruled(columns, tuple(rows), pen.say("receipt.metal"), 1),
-        Words((pen.say("receipt.other", other=_other_unit(paper.gross_mg, pen)),)),
+        Words(
+            (
+                pen.say("receipt.other", other=_other_unit(paper.gross_mg, pen)),
+                pen.say("receipt.sure"),
+            )
+        ),
         Words((pen.say("receipt.for_good"), *warnings), pen.say("receipt.mind"), "mind"),
         Ticks(
             (*consents, pen.say("receipt.blank_melt"), pen.say("receipt.blank_mix")),
@@ -83,6 +97,18 @@ def _receipt(paper: Receipt, pen: Pen) -> Sheet:
         pen.signed("weighed_customer", "weighed_bench"),
     )
     return pen.sheet("receipt", pen.day(paper.made_at), blocks, paper.number, paper.digest)
+
+
+def _agreed(one: Agreed, pen: Pen) -> str:
+    """What an owner allowed, with its limit and where it is written."""
+    kind, _, other = one.allows.partition(":")
+    said = pen.say(f"consent.{kind}", owner=pen.name(other))
+    limit = "" if one.limit_g is None else pen.say("consent.limit", limit=_limit(one.limit_g, pen))
+    return pen.say("receipt.consent", said=f"{said}{limit}", consent=one.id)
+
+
+def _limit(grams: float, pen: Pen) -> str:
+    return pen.mass_unit(grams * 1000)
 
 
 def _told(line: ReceiptLine, pen: Pen) -> str:
@@ -120,7 +146,7 @@ def _statement(paper: Statement, pen: Pen) -> Sheet:
         or any(line.fine_ng.get(one) for line in paper.lines)
     ]  # fmt: skip
     columns = (
-        pen.col("day", "figures"), pen.col("what"), pen.col("gross", "figures"),
+        pen.col("day", "short"), pen.col("what"), pen.col("gross", "figures"),
         *(pen.col(f"fine_{one.lower()}", "figures") for one in metals),
     )  # fmt: skip
 
@@ -162,10 +188,14 @@ def _kind(kind: str, pen: Pen) -> str:
 
 
 def _by_place(paper: StockTake, pen: Pen) -> list[tuple[str, list[int]]]:
-    places: dict[str, list[int]] = {}
+    """Rows under where they lie and whose they are."""
+    heaps: dict[tuple[str, str], list[int]] = {}
     for index, row in enumerate(paper.rows):
-        places.setdefault(row.place, []).append(index)
-    return [(pen.say(f"place.{place}"), found) for place, found in places.items()]
+        heaps.setdefault((row.place, row.owner), []).append(index)
+    return [
+        (f"{pen.say(f'place.{place}')}: {pen.name(owner)}", found)
+        for (place, owner), found in heaps.items()
+    ]
 
 
 def _to_count(paper: StockTake, pen: Pen) -> Sheet:
@@ -175,10 +205,10 @@ def _to_count(paper: StockTake, pen: Pen) -> Sheet:
         rows.append((place,))
         for index in indexes:
             row = paper.rows[index]
-            rows.append((str(row.n), row.body, pen.name(row.owner), "", ""))
+            rows.append((str(row.n), row.body, "", ""))
     columns = (
-        pen.col("row", "figures"), pen.col("heap"), pen.col("owner"),
-        pen.col("weighed", "pencil", 30), pen.col("note", "pencil", 34),
+        pen.col("row", "figures"), pen.col("heap"),
+        pen.col("weighed", "pencil", 34), pen.col("note", "pencil", 60),
     )  # fmt: skip
     blocks = (
         Words((pen.say("count.how"), pen.say("count.blank"))),
@@ -201,12 +231,12 @@ def _signed(paper: StockTake, pen: Pen) -> Sheet:
             one = found[row.n]
             posted = "" if one.entry is None else str(one.entry)
             rows.append(
-                (str(row.n), row.body, pen.name(row.owner), pen.mass(row.book_mg),
-                 pen.mass(one.weighed_mg), f"{_signs(one.difference_mg, pen)}", posted)
+                (str(row.n), row.body, pen.mass(row.book_mg), pen.mass(one.weighed_mg),
+                 _signs(one.difference_mg, pen), posted)
             )  # fmt: skip
-    rows.append(("", pen.say("count.posted"), "", "", "", _signs(paper.difference_mg, pen), ""))
+    rows.append(("", pen.say("count.posted"), "", "", _signs(paper.difference_mg, pen), ""))
     columns = (
-        pen.col("row", "figures"), pen.col("heap"), pen.col("owner"), pen.col("book", "figures"),
+        pen.col("row", "figures"), pen.col("heap"), pen.col("book", "figures"),
         pen.col("found", "figures"), pen.col("difference", "figures"), pen.col("entry", "figures"),
     )  # fmt: skip
     by = ", ".join(pen.name(one) for one in paper.signed_by)
@@ -248,6 +278,13 @@ def _values(paper: ValueList, pen: Pen) -> Sheet:
         for one, price in paper.prices.items()
     )
     lines = [pen.say("values.full"), pen.say("values.others")]
+    if paper.unsure:
+        heaps = ", ".join(
+            f"{one.body} ({one.metal} {pen.fine(one.fine_ng)} {PLUS_MINUS} {pen.fine(one.sd_ng)}"
+            f" {pen.unit})"
+            for one in paper.unsure
+        )
+        lines.append(pen.say("values.unsure", heaps=heaps))
     if paper.unpriced:
         lines.append(pen.say("values.unpriced", metals=", ".join(paper.unpriced)))
     blocks = (
@@ -258,9 +295,17 @@ def _values(paper: ValueList, pen: Pen) -> Sheet:
     return pen.sheet("values", pen.day(paper.made_at), blocks, "", paper.digest)
 
 
+def _quantity(row: QuoteLine, pen: Pen) -> str:
+    if row.kind == "melt":
+        return pen.percent(float(row.quantity))
+    if row.unit == "g":
+        return pen.mass_unit(float(row.quantity) * 1000)
+    return f"{row.quantity:f} {'' if row.unit == 'count' else row.unit}".strip()
+
+
 def _quote(paper: Quote, pen: Pen) -> Sheet:
     rows = [
-        (pen.say(f"quote.{row.kind}", about=row.about), f"{row.quantity:f} {row.unit}",
+        (pen.say(f"quote.{row.kind}", about=row.about), _quantity(row, pen),
          pen.money(row.price), pen.money(row.total))
         for row in paper.rows
     ]  # fmt: skip

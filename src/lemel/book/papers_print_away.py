@@ -7,13 +7,11 @@ from decimal import Decimal
 
 from lemel.book.papers_away import AssayLine, AssayParcel, RefinerParcel, Settled
 from lemel.book.papers_values import OriginNode, OriginPaper
-from lemel.book.papers_words import Pen
+from lemel.book.papers_words import PLUS_MINUS, Pen
 from lemel.cards import Facts, Leaf, Ruled, Sheet, Ticks, Tree, Words
 from lemel.values import METALS
 
 __all__ = ["assay_sheet", "origin_sheet", "refiner_sheet"]
-
-_PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
 
 
 def refiner_sheet(paper: RefinerParcel, pen: Pen) -> Sheet:
@@ -35,7 +33,7 @@ def refiner_sheet(paper: RefinerParcel, pen: Pen) -> Sheet:
             for line in paper.lines if line.owner == owner
         ]  # fmt: skip
     columns = (
-        pen.col("heap"), pen.col("place"), pen.col("gross", "figures"),
+        pen.col("heap"), pen.col("place", "short"), pen.col("gross", "figures"),
         pen.col("expected"), pen.col("weighed", "pencil", 26),
     )  # fmt: skip
     blocks = (
@@ -61,7 +59,7 @@ def _before_it_goes(pen: Pen) -> Ticks:
 def _terms(paper: RefinerParcel, pen: Pen) -> str:
     terms = paper.terms
     payable = ", ".join(
-        f"{one} {100 * terms.payable[one]:g} %" for one in METALS if one in terms.payable
+        f"{one} {100 * float(terms.payable[one]):g} %" for one in METALS if one in terms.payable
     )
     return pen.say(
         "refiner.paid", payable=payable, day=terms.as_of,
@@ -80,7 +78,7 @@ def _prices(paper: RefinerParcel, pen: Pen) -> str:
 
 def _fine_sd(fine: Mapping[str, int], sd: Mapping[str, int], pen: Pen) -> str:
     return ", ".join(
-        f"{one} {pen.fine(fine[one])} {_PLUS_MINUS} {pen.fine(sd.get(one, 0))}"
+        f"{one} {pen.fine(fine[one])} {PLUS_MINUS} {pen.fine(sd.get(one, 0))}"
         for one in METALS
         if fine.get(one)
     )
@@ -99,7 +97,7 @@ def _reckoned(paper: RefinerParcel, pen: Pen) -> Ruled:
                  pen.percent(float(charges / payable)) if payable else "",
                  pen.money(payable - charges)))  # fmt: skip
     columns = (
-        pen.col("owner"), pen.col("expected"), pen.col("paid", "figures"),
+        pen.col("owner"), pen.col("expected"), pen.col("payable", "figures"),
         pen.col("charges", "figures"), pen.col("eaten", "figures"), pen.col("left", "figures"),
     )  # fmt: skip
     return Ruled(columns, tuple(rows), pen.say("refiner.reckoned"), 1)
@@ -108,7 +106,7 @@ def _reckoned(paper: RefinerParcel, pen: Pen) -> Ruled:
 def _found(paper: RefinerParcel, pen: Pen) -> Ruled:
     rows = [row for one in paper.settled for row in _found_rows(one, pen)]
     columns = (
-        pen.col("owner"), pen.col("metal"), pen.col("expected", "figures"),
+        pen.col("owner"), pen.col("metal", "short"), pen.col("expected", "figures"),
         pen.col("assayed", "figures"), pen.col("sds", "figures"), pen.col("paid", "figures"),
         pen.col("back", "figures"),
     )  # fmt: skip
@@ -141,8 +139,8 @@ def assay_sheet(paper: AssayParcel, pen: Pen) -> Sheet:
     ]  # fmt: skip
     last = pen.col("result") if back else pen.col("result", "pencil", 36)
     columns = (
-        pen.col("row", "figures"), pen.col("piece"), pen.col("what"), pen.col("claim"),
-        pen.col("gross", "figures"), last,
+        pen.col("row", "figures"), pen.col("piece"), pen.col("what", "short"),
+        pen.col("claim", "short"), pen.col("gross", "figures"), last,
     )  # fmt: skip
     by_claim: dict[str, list[AssayLine]] = {}
     for line in paper.lines:

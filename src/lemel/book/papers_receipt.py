@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from lemel.book import ledger, models, people, records
 from lemel.book.papers_keep import keep, kept, next_number
 from lemel.book.papers_spread import Spread, method_sd
-from lemel.book.papers_values import Receipt, ReceiptLine, Stones, Tested, with_words
+from lemel.book.papers_values import Agreed, Receipt, ReceiptLine, Stones, Tested, with_words
 from lemel.book.values import Account
 from lemel.errors import BadInput
 from lemel.values import Lot, Saying
@@ -45,12 +45,13 @@ def make(
     spread = Spread(alias)
     lines = tuple(_line(alias, owner, one, spread, stones.get(one)) for one in lots)
     allowed = [
-        one.id
+        Agreed(one.id, one.allows, one.limit_g, one.given_on.isoformat())
         for one in records.consents(alias).values()
         if one.owner == owner and (not one.about or set(one.about) & set(lots))
     ]
+    allowed.sort(key=lambda one: one.id)
     receipt = Receipt(
-        next_number(alias, KIND, "R"), now, owner, unit, lines, tuple(sorted(allowed)),
+        next_number(alias, KIND, "R"), now, owner, unit, lines, tuple(allowed),
         loss_percent, gets, balance, by, ledger.tail(alias)[1],
     )  # fmt: skip
     words = {one: described.get(one, "") or _noted(alias, one) for one in lots}

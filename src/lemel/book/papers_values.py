@@ -13,9 +13,9 @@ from lemel.errors import BadInput
 from lemel.values import Saying, is_fraction, is_one_of, not_negative
 
 __all__ = [
-    "GETS", "Claim", "Counted", "OriginNode", "OriginPaper", "Quote", "QuoteLine", "Receipt",
-    "ReceiptLine", "StockTake", "StockTakeRow", "Stones", "Tested", "ValueList", "ValueRow",
-    "with_words",
+    "GETS", "Agreed", "Claim", "Counted", "OriginNode", "OriginPaper", "Quote", "QuoteLine",
+    "Receipt", "ReceiptLine", "StockTake", "StockTakeRow", "Stones", "Tested", "Unsure",
+    "ValueList", "ValueRow", "with_words",
 ]  # fmt: skip
 
 #: What a customer gets for metal that was left.
@@ -69,6 +69,16 @@ class ReceiptLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Agreed:
+    """A consent as it stood: what it allows, its limit (None: none), and since when."""
+
+    id: str
+    allows: str
+    limit_g: float | None
+    given_on: str
+
+
+@dataclass(frozen=True, slots=True)
 class Receipt:
     """What was taken in from a customer, weighed by both. `loss_percent` None: none was agreed;
     `unit` is the owner's; `digest` that of the last entry it stands on."""
@@ -78,7 +88,7 @@ class Receipt:
     owner: str
     unit: str
     lines: tuple[ReceiptLine, ...]
-    consents: tuple[str, ...]
+    consents: tuple[Agreed, ...]
     loss_percent: float | None
     gets: str
     balance: str
@@ -156,10 +166,21 @@ class ValueRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Unsure:
+    """A heap of which nobody knows well how much fine metal it holds, with one sd."""
+
+    body: str
+    metal: str
+    fine_ng: int
+    sd_ng: int
+
+
+@dataclass(frozen=True, slots=True)
 class ValueList:
     """What lies in the house at the prices of a day, owner by owner; only the fine metal counts.
 
-    `unpriced` are metals that are there and have no price: they stand in no sum.
+    `unpriced` are metals that are there and have no price: they stand in no sum. `unsure` are
+    heaps whose fine metal is known badly; they stand in the sums as they are believed.
     """
 
     as_of: str
@@ -169,6 +190,7 @@ class ValueList:
     rows: tuple[ValueRow, ...]
     unpriced: tuple[str, ...]
     digest: str
+    unsure: tuple[Unsure, ...] = ()
 
     def of(self, owner: str) -> Decimal:
         """One owner's metal."""

@@ -11,8 +11,9 @@ from lemel.quantities import Preference, convert
 from lemel.values import METALS, Objection, Saying, SayingValue
 from lemel.words import remedy, say
 
-__all__ = ["Pen"]
+__all__ = ["PLUS_MINUS", "Pen"]
 
+PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
 _PLACES = {"g": 3, "ozt": 4}
 #: An sd of a normal error to the half width that holds it 19 times in 20.
 _NINETEEN_IN_TWENTY = 1.96
@@ -64,10 +65,10 @@ class Pen:
         return f"{parts:.1f}" if parts >= 990 else f"{parts:.0f}"
 
     def about(self, share: float, sd: float) -> str:
-        """A fineness with how sure it is, as it is said at the bench."""
+        """A fineness with how far it may be off, 19 times in 20."""
         width = 1000 * sd * _NINETEEN_IN_TWENTY
         either = f"{width:.1f}" if width < 2 else f"{width:.0f}"
-        return self.say("about", fineness=self.share(share), either=either)
+        return f"{self.share(share)} {PLUS_MINUS} {either}"
 
     def percent(self, share: float) -> str:
         """A share in hundredths; what is there and tiny is told as less than a tenth."""

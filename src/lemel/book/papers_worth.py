@@ -6,7 +6,10 @@ from decimal import Decimal
 
 from lemel.book import ledger
 from lemel.book.guards import OPEN_PLACES
-from lemel.book.papers_values import ValueList, ValueRow
+from lemel.book.holdings import body_of
+from lemel.book.papers_spread import Spread
+from lemel.book.papers_values import Unsure, ValueList, ValueRow
+from lemel.book.rules import rule
 from lemel.errors import BadInput
 from lemel.values import METALS, Holding, Prices
 
@@ -54,8 +57,21 @@ def values(alias: str, now: str, prices: Prices | None, owner: str | None) -> Va
     priced = {one: prices.fine_per_g[one] for one in METALS if one in there - set(unpriced)}
     return ValueList(
         prices.as_of.isoformat(), now, prices.currency, priced, rows, unpriced,
-        ledger.tail(alias)[1],
+        ledger.tail(alias)[1], _unsure(alias, owner, set(priced)),
     )  # fmt: skip
+
+
+def _unsure(alias: str, owner: str | None, metals: set[str]) -> tuple[Unsure, ...]:
+    """Heaps whose fine metal is known worse than the house's rule allows to pass unsaid."""
+    spread, most, found = Spread(alias), rule("unsure_share"), []
+    for account, metal in ledger.balances(alias, owner).items():
+        if account.place in OPEN_PLACES or metal.gross_mg <= 0:
+            continue
+        for one, ng in fine_of(metal).items():
+            sd = round(metal.gross_mg * 1e6 * spread.sd(account.body, one))
+            if one in metals and one == body_of(metal).main() and sd > most * ng:
+                found.append(Unsure(account.body, one, ng, sd))
+    return tuple(found)
 
 
 def _value(metal: Holding, prices: Prices) -> Decimal:

@@ -25,15 +25,15 @@ __all__ = [
 
 _LABEL = "cards.label."
 #: What a column holds: words, figures, or nothing but room to write.
-_KINDS = ("words", "figures", "pencil")
+_KINDS = ("words", "short", "figures", "pencil")
 #: How words stand: plainly, beside a thick bar, or in a box.
 _WEIGHTS = ("plain", "mind", "stop")
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column of a ruled table. Words share what room the others leave; figures keep to theirs;
-    a pencil column is empty and as wide as `wide_mm`."""
+    """One column of a ruled table. Words share what room the others leave; short words and figures
+    keep to theirs; a pencil column is empty and as wide as `wide_mm`."""
 
     name: str
     kind: str = "words"
