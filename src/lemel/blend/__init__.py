@@ -28,10 +28,10 @@ from lemel.blend.promise import (
     Stair,
     courses,
     evidence,
-    per_heat_probability,
     staircase,
 )
 from lemel.blend.seams import SeamChoice, Soldered, seams
+from lemel.blend.whole_plan import per_heat_probability
 
 __all__ = [
     "BlendAddition", "BlendAnswer", "BlendHeat", "BlendLot", "BlendOptions", "BlendProblem",

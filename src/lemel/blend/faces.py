@@ -128,7 +128,12 @@ class BlendOptions:
 
 @dataclass(frozen=True, slots=True)
 class BlendProblem:
-    """Lots, additions and heats in one question."""
+    """Lots, additions and heats in one question.
+
+    `promise_per` "plan": the heats' probabilities are meant for all heats together, and each
+    is planned to its share of the doubt (Bonferroni); `promise_heats` counts the heats of the
+    whole plan where these are only some of them (None: these are all).
+    """
 
     lots: tuple[BlendLot, ...]
     additions: tuple[BlendAddition, ...]
@@ -138,6 +143,8 @@ class BlendProblem:
     remainder_penalty: float = 0.0
     house: str = "house"
     options: BlendOptions = BlendOptions()
+    promise_per: str = "heat"
+    promise_heats: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +199,11 @@ class BlendAnswer:
 
     `cost` is of the masses as weighed out in balance steps; `proof.bound` bounds the exact
     problem. `explain` names binding limits, lots left out and what would heal an infeasible
-    one; `heals` are the same remedies as values.
+    one; `heals` are the same remedies as values. Where no single change is enough,
+    `heal_sets` are the smallest sets of changes that are, each to be made whole.
+
+    `together` is the probability that all formed heats keep their standards, with what they
+    share counted in (None: no plan, or a course that mends afterwards).
     """
 
     status: str
@@ -202,3 +213,5 @@ class BlendAnswer:
     explain: tuple[Saying, ...] = ()
     objections: tuple[Objection, ...] = ()
     heals: tuple[Heal, ...] = ()
+    heal_sets: tuple[tuple[Heal, ...], ...] = ()
+    together: float | None = None

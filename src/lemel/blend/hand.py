@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from lemel.blend.alligation import medial, to_raise
 from lemel.blend.build import asked, kappa
 from lemel.blend.faces import BlendAnswer, BlendHeat, BlendProblem, HeatBlend
+from lemel.blend.whole_plan import per_heat
 from lemel.values import Quantity, Saying
 
 __all__ = ["hand_check"]
@@ -16,6 +17,7 @@ __all__ = ["hand_check"]
 def hand_check(problem: BlendProblem, answer: BlendAnswer) -> tuple[Saying, ...]:
     """Each heat line by line: mass times fineness, the sum, the mean, the margin for doubt,
     and by the lever how much of the richest addition that takes."""
+    problem = per_heat(problem)
     specs = {heat.id: heat for heat in problem.heats}
     return tuple(
         line

@@ -25,7 +25,7 @@ HOUSE = "house"
 IGNORED = ("about", "title", "seed", "expected")
 TOP = (
     "format", "main_element", "lots", "additions", "heats", "remainder_penalty",
-    "age_credit_per_g_day", "impurity_k", "demand", "owners",
+    "age_credit_per_g_day", "impurity_k", "demand", "owners", "promise_per",
 )  # fmt: skip
 LOT = (
     "id", "mass", "kind", "owner", "comp", "sd", "source_sd", "value_per_g", "age_days", "flags",
@@ -81,6 +81,7 @@ def from_instance(data: Any, options: BlendOptions | None = None) -> BlendProble
         top.number("remainder_penalty", 0.0),
         HOUSE,
         options or BlendOptions(),
+        top.text("promise_per", "heat"),
     )
     judge(problem)
     _owners_known(problem, top.words("owners"))

@@ -7,7 +7,7 @@ from functools import partial
 
 from lemel.blend.faces import BlendAddition, BlendHeat, BlendLot, BlendProblem
 from lemel.errors import BadInput, gather
-from lemel.values import is_finite, is_fraction, is_id, is_positive, not_negative
+from lemel.values import is_finite, is_fraction, is_id, is_one_of, is_positive, not_negative
 
 __all__ = ["judge"]
 
@@ -30,6 +30,8 @@ def _checks(problem: BlendProblem) -> Iterator[Callable[[], None]]:
     for k, heat in enumerate(problem.heats):
         yield partial(_heat, f"heats[{k}]", heat)
     yield partial(_one_main, problem.heats)
+    yield partial(is_one_of, "promise_per", problem.promise_per, ("heat", "plan"))
+    yield partial(_enough_heats, problem)
     yield partial(_demands, problem)
     yield partial(not_negative, "age_credit_g_day", problem.age_credit_g_day)
     yield partial(not_negative, "remainder_penalty", problem.remainder_penalty)
@@ -38,6 +40,15 @@ def _checks(problem: BlendProblem) -> Iterator[Callable[[], None]]:
 def _something(field: str, items: Sequence[object]) -> None:
     if not items:
         raise BadInput(field, [], "at least one", f"List what there is under {field}.")
+
+
+def _enough_heats(problem: BlendProblem) -> None:
+    here, said = len(problem.heats), problem.promise_heats
+    if said is not None and said < here:
+        raise BadInput(
+            "promise_heats", said, f"at least the {here} heats asked for here",
+            "Count all heats of the plan.",
+        )  # fmt: skip
 
 
 def _ids_once(group: str, ids: Sequence[str]) -> None:

@@ -12,7 +12,9 @@ from lemel.blend.faces import BlendAnswer, BlendProblem
 from lemel.blend.heal import heals, say, worth_saying
 from lemel.blend.judge import judge
 from lemel.blend.search import Found, find, first_plan
+from lemel.blend.together import heal_together
 from lemel.blend.weigh import weigh_out
+from lemel.blend.whole_plan import all_together, per_heat
 from lemel.solve import solver_name
 from lemel.tables import Tables
 from lemel.values import Objection, Proof, Quantity, Saying, Watch, quiet
@@ -31,6 +33,7 @@ def do(problem: BlendProblem, *, tables: Tables | None = None, watch: Watch = qu
     cannot be meant raises BadInput.
     """
     judge(problem)
+    shared_out, problem = problem.promise_per == "plan", per_heat(problem)
     found = find(problem, watch)
     if not found.plan:
         return _impossible(problem, found.proof, watch, tables)
@@ -43,8 +46,11 @@ def do(problem: BlendProblem, *, tables: Tables | None = None, watch: Watch = qu
         Objection("blend.weighing.no_steps", problem.heats[0].id, "note"),
     )  # fmt: skip
     said = _why(problem, plan, watch) if problem.options.explain else ()
+    together = all_together(problem, plan)
+    if shared_out and together is not None:
+        said = (_whole_promise(problem, plan, together), *said)
     heats = tuple(heat_blend(problem, charged) for charged in plan)
-    return BlendAnswer(proof.status, total, heats, proof, said, objections)
+    return BlendAnswer(proof.status, total, heats, proof, said, objections, together=together)
 
 
 def preview(problem: BlendProblem, *, watch: Watch = quiet) -> BlendAnswer:
@@ -54,6 +60,7 @@ def preview(problem: BlendProblem, *, watch: Watch = quiet) -> BlendAnswer:
     one was found by the way.
     """
     judge(problem)
+    problem = per_heat(problem)
     options = dataclasses.replace(
         problem.options, gap=PREVIEW_GAP, work_most=PREVIEW_WORK, explain=False
     )
@@ -72,12 +79,27 @@ def preview(problem: BlendProblem, *, watch: Watch = quiet) -> BlendAnswer:
         return BlendAnswer("infeasible", None, (), found.proof)
     status = "optimal" if found.proof.status == "optimal" else "feasible"
     heats = tuple(heat_blend(problem, charged) for charged in found.plan)
-    return BlendAnswer(status, cost(problem, found.plan), heats, found.proof)
+    together = all_together(problem, found.plan)
+    total = cost(problem, found.plan)
+    return BlendAnswer(status, total, heats, found.proof, together=together)
 
 
 def _why(problem: BlendProblem, plan: list[Charged], watch: Watch) -> tuple[Saying, ...]:
     said = [_margin_saying(problem, charged) for charged in plan if charged.mass_g > 0]
     return (*said, *binding(problem, plan, watch), *left_out(problem, plan, watch))
+
+
+def _whole_promise(problem: BlendProblem, plan: list[Charged], together: float) -> Saying:
+    formed = [charged for charged in plan if charged.mass_g > 0]
+    least = min(problem.heats[charged.heat].probability for charged in formed)
+    return Saying(
+        "blend.promise.together",
+        {
+            "count": len(formed),
+            "each": Quantity(100 * least, "percent"),
+            "together": Quantity(100 * together, "percent"),
+        },
+    )
 
 
 def _margin_saying(problem: BlendProblem, charged: Charged) -> Saying:
@@ -97,10 +119,18 @@ def _impossible(
     problem: BlendProblem, proof: Proof, watch: Watch, tables: Tables | None
 ) -> BlendAnswer:
     if proof.stopped_by != "proof":
-        said = Saying("blend.none_found", {"stopped_by": proof.stopped_by})
-        return BlendAnswer("infeasible", None, (), proof, (said,))
-    found = heals(problem, watch, tables) if problem.options.explain else ()
-    head = Saying("blend.infeasible.heals" if found else "blend.infeasible.no_single_change")
-    return BlendAnswer(
-        "infeasible", None, (), proof, (head, *map(say, worth_saying(found))), heals=found
-    )
+        none = Saying("blend.none_found", {"stopped_by": proof.stopped_by})
+        return BlendAnswer("infeasible", None, (), proof, (none,))
+    if not problem.options.explain:
+        head = Saying("blend.infeasible.no_single_change")
+        return BlendAnswer("infeasible", None, (), proof, (head,))
+    found = heals(problem, watch, tables)
+    if found:
+        said = (Saying("blend.infeasible.heals"), *map(say, worth_saying(found)))
+        return BlendAnswer("infeasible", None, (), proof, said, heals=found)
+    sets = heal_together(problem, watch, tables)
+    ending = "together" if sets else "no_way"
+    lines = [Saying(f"blend.infeasible.{ending}")]
+    for k, chosen in enumerate(sets):
+        lines += [Saying("blend.infeasible.or")] * (k > 0) + [say(heal) for heal in chosen]
+    return BlendAnswer("infeasible", None, (), proof, tuple(lines), heal_sets=sets)

@@ -16,12 +16,12 @@ from lemel.blend.hold import mean_shortfall, mender
 from lemel.blend.judge import judge
 from lemel.blend.plan_heats import do
 from lemel.blend.rules import rule
+from lemel.blend.whole_plan import per_heat
 from lemel.tables import Tables
-from lemel.values import Saying, Watch, is_positive, quiet
+from lemel.values import Saying, Watch, quiet
 
 __all__ = [
-    "CoursePrice", "CourseTerms", "EvidenceValue", "Stair", "courses", "evidence",
-    "per_heat_probability", "staircase",
+    "CoursePrice", "CourseTerms", "EvidenceValue", "Stair", "courses", "evidence", "staircase",
 ]  # fmt: skip
 
 LEVELS = (0.5, 0.9, 0.95, 0.99, 0.995, 0.999)
@@ -41,19 +41,6 @@ class Stair:
     cost: float
     extra: float
     tied_fine_g: float
-
-
-def per_heat_probability(probability: float, heats: int) -> float:
-    """What each heat must promise so that all of them together keep `probability`.
-
-    Bonferroni's inequality: safe whatever the heats share, a little more than needed where
-    they share errors.
-
-    >>> round(per_heat_probability(0.99, 3), 5)
-    0.99667
-    """
-    is_positive("heats", heats)
-    return 1 - (1 - probability) / heats
 
 
 def staircase(
@@ -118,6 +105,7 @@ def evidence(
     """
     if answer.cost is None:
         return ()
+    problem = per_heat(problem)
     spread = rule("assay_sd", tables) if assay_sd is None else assay_sd
     shares: dict[str, float] = {}
     place = {lot.id: i for i, lot in enumerate(problem.lots)}
@@ -181,7 +169,7 @@ def courses(
     problem: BlendProblem, terms: CourseTerms | None = None, *, watch: Watch = quiet
 ) -> tuple[CoursePrice, ...]:
     """one_shot, hold_and_correct and pour_prove_remelt, each at its best, side by side."""
-    terms = terms or CourseTerms()
+    terms, problem = terms or CourseTerms(), per_heat(problem)
     priced = [_one_shot(problem, watch)]
     if terms.own_instrument:
         priced.append(_held(problem, watch))
