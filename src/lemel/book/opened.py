@@ -11,6 +11,8 @@ from typing import Self
 
 from lemel.book import engine
 from lemel.book.bench import Bench
+from lemel.book.loss_heats import heat_records
+from lemel.book.loss_values import HeatRecord
 
 __all__ = ["Opened", "utc_now"]
 
@@ -51,3 +53,7 @@ class Opened:
     def bench(self) -> Bench:
         """Orders, tools, prices, rules, gates, photographs, runs, stock; the plan's question."""
         return Bench(self.folder, self.alias, self.clock)
+
+    def heat_records(self, since: str = "", until: str = "9999") -> tuple[HeatRecord, ...]:
+        """The heats as they were weighed, for whoever learns yields and losses from them."""
+        return heat_records(self.alias, since, until)

@@ -17,6 +17,7 @@ from lemel.book import (
     filing,
     house,
     ledger,
+    loss_owners,
     papers_assay,
     papers_count,
     papers_origin,
@@ -27,6 +28,7 @@ from lemel.book import (
     people,
     prices,
 )
+from lemel.book.loss_values import OwnerLoss
 from lemel.book.papers_assay import Found, ToAssay
 from lemel.book.papers_away import AssayParcel, RefinerParcel, RefinerTerms
 from lemel.book.papers_refiner import Returned
@@ -213,6 +215,10 @@ class Papers:
     def read_assay(self, number: str) -> AssayParcel:
         """An assay-office parcel as it stands."""
         return papers_assay.read(self.book.alias, number)
+
+    def unaccounted(self, since: str = "", until: str = "9999") -> tuple[OwnerLoss, ...]:
+        """What each owner misses of each metal over a period, against what may be."""
+        return loss_owners.unaccounted(self.book.alias, since, until)
 
     def origin(self, body: str, *, definition: str = "iso_14021") -> OriginPaper:
         """Where a body's precious metal comes from, and what a definition counts of it."""

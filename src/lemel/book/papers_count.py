@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from lemel.book import ledger, models, steps
+from lemel.book import ledger, models, steps, unweighed
+from lemel.book.acts import Act
 from lemel.book.papers_keep import keep, kept, next_number
 from lemel.book.papers_values import Counted, StockTake, StockTakeRow
 from lemel.book.rules import rule
@@ -59,7 +60,8 @@ def sign_off(
 ) -> StockTake:
     """Post what was found otherwise than the book says, row by row, and close the list.
 
-    A difference within half a step of the balance is none. A heap that moved since the list
+    A difference within half a step of the balance is none. After steps that nobody weighed it is
+    their loss, else it goes to the stock-take account. A heap that moved since the list
     was drawn up must be counted on a new list; then nothing at all is posted.
     """
     taken = read(alias, number)
@@ -106,7 +108,11 @@ def _post(alias: str, now: str, row: StockTakeRow, mg: int, by: str) -> Counted:
     if abs(difference) <= 1000 * rule("weighing_step_g") / 2:
         return Counted(row.n, mg, difference, None)
     try:
-        entry = steps.stock_take(alias, now, _account(row), mg, by)
+        run = unweighed.run(alias, row.body) if row.place == "store" else ()
+        if run:
+            entry = unweighed.settle(Act(alias, now, by), _account(row), mg, run)
+        else:
+            entry = steps.stock_take(alias, now, _account(row), mg, by)
     except BadInput as fault:
         raise BadInput(
             f"row {row.n}", f"{row.body}: {fault.value}", "a heap that no plan counts on",

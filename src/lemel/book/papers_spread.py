@@ -38,10 +38,11 @@ def method_sd(reading: Reading) -> tuple[float, float]:
 
 
 class Spread:
-    """The sds of a book's bodies as the evidence stands now."""
+    """The sds of a book's bodies as the evidence stands; without `assays` as before the assays."""
 
-    def __init__(self, alias: str) -> None:
+    def __init__(self, alias: str, assays: bool = True) -> None:
         self._alias = alias
+        self._with_assays = assays
         self._roots: dict[str, dict[str, float]] = {}
 
     @cached_property
@@ -58,12 +59,15 @@ class Spread:
 
     @cached_property
     def _assays(self) -> Mapping[str, Reading]:
-        """The last assay of each heat or body that has one."""
+        """The last assay of each heat or body that has one; none where they are left out."""
         table = shipped().table("scrap_methods")
         return {
             one.on: one
             for one in self._readings
-            if one.values and one.method in table and table[one.method].text("proves") == "heat"
+            if self._with_assays
+            and one.values
+            and one.method in table
+            and table[one.method].text("proves") == "heat"
         }
 
     @cached_property

@@ -348,9 +348,11 @@ class Book(Opened):
         with ledger.writing(self.alias):
             return suspicion.mark(self.act(""), body, "told")
 
-    def losses(self, since: str = "", until: str = "9999") -> tuple[LossRow, ...]:
-        """Loss by operation against its allowance, from `since` to before `until`."""
-        return losses.losses(self.alias, since, until)
+    def losses(
+        self, since: str = "", until: str = "9999", by_person: bool = False
+    ) -> tuple[LossRow, ...]:
+        """Loss by operation, or by that and person, from `since` to before `until`."""
+        return losses.losses(self.alias, since, until, by_person)
 
     def statement(self, owner: str, since: str = "", until: str = "9999") -> Statement:
         """An owner's statement from `since` to before `until` (dates or hours as text)."""

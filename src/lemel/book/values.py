@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lemel.book.guards import OPEN_PLACES
+from lemel.book.loss_values import FineLoss
 from lemel.values import Holding, Objection, Saying, is_id, is_one_of
 
 __all__ = [
@@ -194,6 +195,8 @@ class LossRow:
     """The loss of one operation over a period against what it may lose.
 
     `z` is (loss - allowance) / sd; `leak` the running sum that finds a slow one (see the page).
+    `by` is who did it ("" for all); `unweighed` steps are counted apart and are in no sum; `fine`
+    is the same by element.
     """
 
     operation: str
@@ -205,3 +208,6 @@ class LossRow:
     z: float
     leak: float
     grade: str
+    by: str = ""
+    unweighed: int = 0
+    fine: tuple[FineLoss, ...] = ()
