@@ -16,6 +16,8 @@ AREAS = {
     "class_view": "class/",
     "papers": "papers/",
 }
+#: Addresses of the first page's pieces.
+_OF_TODAY = ("drawer", "at-hand", "does")
 #: What each area is called at the head of a page.
 NAMES = {
     "today": "Today",
@@ -46,4 +48,4 @@ def area_of(path: str) -> str:
     """
     first = path.lstrip("/").partition("/")[0]
     found = [name for name, begins in AREAS.items() if begins.rstrip("/") == first]
-    return found[0] if found else ""
+    return found[0] if found else "today" if first in _OF_TODAY else ""

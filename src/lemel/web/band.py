@@ -95,6 +95,8 @@ class Reach:
     strands: tuple[Strand, ...]
     fallen: tuple[Fallen, ...]
     cuts: tuple[tuple[float, float], ...]
+    across: str = ""
+    down: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,11 +133,11 @@ def draw(heaps: Iterable[Lying], names: Mapping[str, str]) -> Band:
     reaches = []
     for name, (word, link) in _REACHES.items():
         here = [one for one in on_way if one.reach == name]
-        strands = _strands(name, here, owners, tallest)
+        strands, outline = _strands(name, here, owners, tallest)
         total, parts = sum(h.gross_mg for h in here), sum(h.parts for h in here)
         cuts = _cuts(total, parts, tallest) if name in _CUT else ()
         fallen = _fallen(one for one in heaps if one.beside and one.reach == name)
-        reaches.append(Reach(name, word, link, total, parts, strands, fallen, cuts))
+        reaches.append(Reach(name, word, link, total, parts, strands, fallen, cuts, *outline))
     return Band(tuple(reaches), owners)
 
 
@@ -152,8 +154,8 @@ def _owners(heaps: Sequence[Lying], names: Mapping[str, str]) -> tuple[Owner, ..
 
 def _strands(
     reach: str, here: Sequence[Lying], owners: Sequence[Owner], tallest: int
-) -> tuple[Strand, ...]:
-    """From the foot up; every strand follows the upper edge of its reach."""
+) -> tuple[tuple[Strand, ...], tuple[str, str]]:
+    """From the foot up, every strand under the upper edge of its reach; and the edge of all."""
     masses = {one.owner: one.gross_mg for one in here}
     edge = _EDGES.get(reach, _SQUARE)
     found, under = [], 0.0
@@ -162,11 +164,16 @@ def _strands(
         if not mg:
             continue
         over = under + max(_THINNEST, mg / tallest * TALLEST)
-        lines = [(share * LENGTH, over * (1 + rise)) for share, rise in edge]
-        lines += [(share * LENGTH, under * (1 + rise)) for share, rise in reversed(edge)]
-        found.append(Strand(owner, mg, _points(lines, across=True), _points(lines, across=False)))
+        found.append(Strand(owner, mg, *_between(edge, under, over)))
         under = over
-    return tuple(found)
+    return tuple(found), _between(edge, 0.0, under)
+
+
+def _between(edge: Sequence[tuple[float, float]], under: float, over: float) -> tuple[str, str]:
+    """The outline from one height to another, on the desk and on the phone."""
+    lines = [(share * LENGTH, over * (1 + rise)) for share, rise in edge]
+    lines += [(share * LENGTH, under * (1 + rise)) for share, rise in reversed(edge)]
+    return _points(lines, across=True), _points(lines, across=False)
 
 
 def _points(lines: Iterable[tuple[float, float]], *, across: bool) -> str:

@@ -19,7 +19,7 @@ from lemel.web.areas import AREAS, NAMES, REACHES, area_of
 from lemel.web.band import band_of
 from lemel.web.password import has_password
 
-__all__ = ["Faults", "book", "faults", "show", "sorry", "tell"]
+__all__ = ["Faults", "book", "faults", "part", "show", "sorry", "tell"]
 
 _TOLD = "told"
 
@@ -84,6 +84,18 @@ def show(
     if status is None:
         status = 422 if found else 200
     return render(request, template, inside, status=status)
+
+
+def part(
+    request: HttpRequest, template: str, context: Mapping[str, Any] | None = None
+) -> HttpResponse:
+    """A piece of a page for htmx; asked for by itself it stands in a frame of its own.
+
+    The template is a bare piece: it extends nothing, and its first element says what it is.
+    """
+    if getattr(request, "htmx", False):
+        return render(request, template, dict(context or {}))
+    return show(request, "web/alone.html", {**(context or {}), "piece": template})
 
 
 def sorry(request: HttpRequest, status: int, said: str, do: str = "") -> HttpResponse:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import template
@@ -9,8 +10,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from lemel.quantities import show
-from lemel.values import Caution, Objection, Quantity, Saying
-from lemel.web import figures
+from lemel.values import Caution, Objection, OrderLine, Quantity, Saying, Section
+from lemel.web import figures, naming
 from lemel.web.band import FIELD
 from lemel.web.heat import glow
 from lemel.words import remedy, say
@@ -44,6 +45,13 @@ def grams(mg: int) -> SafeString:
     return figures.grams(mg)
 
 
+@register.filter
+def short(mg: int) -> str:
+    """mg as grams in four signs or so, for the narrow band of a phone."""
+    grams = mg / 1000
+    return f"{grams:.1f} g" if 0 < grams < 100 else f"{grams:.0f} g"
+
+
 @register.simple_tag
 def figure(value: float, unit: str = "", sd: float | None = None, places: int = 3) -> SafeString:
     """A number with its unit small after it; with `sd` the unsure digit is lighter."""
@@ -69,6 +77,39 @@ def heat(temperature_c: float) -> SafeString:
         )
     number = figures.figure(round(temperature_c), "°C", places=0)
     return format_html("{}{} {}", patch, number, seen.word)
+
+
+@register.filter
+def piece(line: OrderLine) -> str:
+    """What an order line wants: "a ring", "12 blanks"."""
+    return naming.piece(line)
+
+
+@register.filter
+def sizes(line: OrderLine) -> str:
+    """The sizes of an order line."""
+    return naming.sizes(line)
+
+
+@register.filter
+def section(cross: Section) -> str:
+    """A section by kind and size."""
+    return naming.section(cross)
+
+
+@register.filter
+def lookup(mapping: Mapping[str, Any], key: str) -> Any:
+    """What stands under a key; the key itself where nothing does."""
+    return mapping.get(key) or key
+
+
+@register.filter
+def lead(sentence: str) -> SafeString:
+    """A sentence with what stands before its colon in bold."""
+    head, colon, rest = sentence.partition(":")
+    if not colon:
+        return format_html("{}", sentence)
+    return format_html("<b>{}:</b>{}", head, rest)
 
 
 @register.filter
