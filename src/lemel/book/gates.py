@@ -18,16 +18,29 @@ __all__ = ["MARKS", "answer", "answered", "before_the_pot", "history", "open_gat
 KIND = "gate"
 #: The gate that a photograph of the marks opens.
 MARKS = "marks_unrecorded"
+#: What a word at the bench must not answer: another record does, and what to do instead.
+_BY_RECORD = {
+    "consent_destroy": "Enter the owner's consent.",
+    "unknown_alloy": "Enter what is stated or read of it.",
+    "remelt_count": "The book counts the melts itself.",
+}
 
 
 def answer(alias: str, now: str, lot: str, gate: str, said: str, seen: str, by: str) -> GateAnswer:
     """One answer; "yes" means that the trouble is there. BadInput for a gate that scrap has not."""
-    if not isinstance(records.record_of(alias, lot), Lot):
+    about = records.record_of(alias, lot)
+    if not isinstance(about, Lot):
         raise BadInput("lot", lot, "a lot of the book", "Name a lot.")
     is_one_of("gate", gate, gate_codes(tables=house.own_tables(alias)))
     is_one_of("answer", said, FLAG_ANSWERS)
     if said != "unknown" and not seen.strip():
         raise BadInput("seen", seen, "what was seen or weighed, in words", "Say how it is known.")
+    by_record = gate in _BY_RECORD or (gate == "hold_period" and about.received_on is not None)
+    if said != "unknown" and by_record:
+        raise BadInput(
+            "gate", gate, "a question that no record answers",
+            _BY_RECORD.get(gate, "The day on which the lot was received answers it."),
+        )  # fmt: skip
     record = {"lot": lot, "gate": gate, "answer": said, "seen": seen.strip()}
     return _answer(filing.file(alias, now, KIND, _name(lot, gate), record, by=by))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -149,6 +149,24 @@ def _heat_of(alias: str, body: str, heats: Mapping[str, str]) -> str:
     return ""
 
 
+@dataclass(frozen=True, slots=True)
+class _Arrivals:
+    """What of a file is not in the book yet; what is there must say the same as it did."""
+
+    alias: str
+    now: str
+
+    def of(self, kind: str, found: Iterable[Any]) -> tuple[Any, ...]:
+        """The new ones: metal that is there is not weighed in again, whatever is believed now."""
+        new = []
+        for one in found:
+            if records.is_known(self.alias, one.id):
+                records.enter_body(self.alias, self.now, kind, one.id, one.owner, one, one.origin)
+            else:
+                new.append(one)
+        return tuple(new)
+
+
 def take_in(alias: str, now: str, given: PlanProblem, source: str, by: str) -> TakenIn:
     """A month's files into the book, all or nothing; what is there already is nothing new.
 
@@ -158,7 +176,12 @@ def take_in(alias: str, now: str, given: PlanProblem, source: str, by: str) -> T
     people.enter_owners(alias, shop.owners)
     records.enter_consents(alias, shop.consents)
     before = ledger.tail(alias)[0]
-    records.weigh_in(alias, now, given.lots, given.readings, shop.additions, shop.stock, {}, by)
+    records.enter_readings(alias, given.readings)
+    new = _Arrivals(alias, now)
+    records.weigh_in(
+        alias, now, new.of("lot", given.lots), given.readings,
+        new.of("addition", shop.additions), new.of("bar", shop.stock), {}, by,
+    )  # fmt: skip
     tools = house.enter_workshop(alias, now, shop, source, by)
     lines = [line for line in given.orders if not _over(alias, line.id)]
     orders.enter(alias, now, lines, {}, by)
