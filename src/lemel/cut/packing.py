@@ -11,9 +11,11 @@ from functools import lru_cache
 from lemel.cut.bounds import shortest_length_mm
 from lemel.cut.discs import nested_discs, place_discs
 from lemel.cut.guillotine import guillotine_placer
+from lemel.cut.layers import layer_placer
 from lemel.cut.parts import EPS, Packing, Part, Placer, Spot
 from lemel.cut.rects import place_rects
 from lemel.cut.shapes import ShapePlacer
+from lemel.cut.slicing import PAIRS_MOST, sliced
 from lemel.cut.squeeze import loosened, squeezed
 from lemel.values import Watch, quiet
 
@@ -27,6 +29,9 @@ _LEGS = 3
 _STARTS = 12
 _FEW = 16
 _SLACK = 0.06
+#: Ways to lay layers by lot, and how many halvings of few parts count as quick.
+_LAYERINGS = 8
+_QUICK_PAIRS = 800
 #: Turned outlines that may be laid in one search; each takes some tenths of a millisecond.
 _SHAPE_EFFORT = 4_000
 _SHAPE_ROUNDS = 150
@@ -80,8 +85,15 @@ def _packed(asked: _Question, watch: Watch) -> Packing:
     search = _Search(parts, fat, length, width, asked.kerf)
     count = len(parts)
     if asked.guillotine:
+        exact = sliced(
+            fat, length, width, watch, pairs_most=PAIRS_MOST if rounds is None else _QUICK_PAIRS
+        )
+        if exact is not None:
+            search.judge(list(exact.spots))
+            return replace(search.best(parts), least_mm=max(0.0, exact.reach_mm - asked.kerf))
         cutters = [guillotine_placer(seed, stage) for stage in range(4)]
-        search.run(cutters, fat, seed, rounds or _rounds(count, 200_000), watch)
+        cutters += [layer_placer(seed + lot, by_lot=lot > 0) for lot in range(_LAYERINGS)]
+        search.run(cutters, fat, seed, rounds or _rounds(count, 600_000), watch)
     elif all(part.kind == "rect" for part in parts):
         search.run([place_rects], fat, seed, rounds or _rounds(count, 300_000), watch)
     elif all(part.kind == "disc" for part in parts):

@@ -62,12 +62,17 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Packing:
-    """Parts on one sheet: what is placed, what is not, and how far along it reaches."""
+    """Parts on one sheet: what is placed, what is not, and how far along it reaches.
+
+    No layout of the placed parts reaches less far than `least_mm`, as far as that is proven
+    beyond their shapes (0: it is not).
+    """
 
     spots: tuple[Spot, ...]
     left_out: tuple[str, ...]
     used_mm: float
     rounds: int = 0
+    least_mm: float = 0.0
 
 
 #: Lays parts in the given order on length x width; returns the spots of those that fit.

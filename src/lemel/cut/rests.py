@@ -32,7 +32,7 @@ def free_boxes(
     part pieces and rectangles.
 
     >>> free_boxes((0, 0, 100, 50), [(0, 0, 60, 20)], 0.0, 10, 400, by_straight_cuts=True)
-    [(0, 20, 100, 50), (60, 0, 100, 20)]
+    [(0, 20.0, 100, 50), (60.0, 0, 100, 20.0)]
     """  # fmt: skip
     if len(pieces) > _PIECES_MOST:
         return []

@@ -104,7 +104,8 @@ def lay_sheets(
         sheets.append(sheet)
         cut_into += area
     laid = [part for part in parts if part.key in placed]
-    return sheets, left, _proof(laid, [by_bar[key] for key in chosen], cut_into, bench)
+    least = [packing.least_mm for packing in chosen.values()]
+    return sheets, left, _proof(laid, [by_bar[key] for key in chosen], cut_into, least, bench)
 
 
 def _choose(parts: list[Part], bars: Sequence[Bar], tries: _Try) -> dict[str, Packing]:
@@ -243,13 +244,19 @@ def _kerf_area(spots: Sequence[Placement], rests: Sequence[Rest], kerf: float, b
     return float(ringed.intersection(sheet).difference(union_all(shapes)).area)
 
 
-def _proof(laid: Sequence[Part], bars: Sequence[Bar], cut_into: float, bench: Bench) -> Proof:
+def _proof(
+    laid: Sequence[Part],
+    bars: Sequence[Bar],
+    cut_into: float,
+    least: Sequence[float],
+    bench: Bench,
+) -> Proof:
     """Area cut into against the least that any layout of the same parts must cut into."""
     if not laid:
         return Proof("infeasible", None, None, None, bench.work, seed=bench.seed)
     bound = sum(part.area_mm2 for part in laid)
     if len(bars) == 1:
-        bound = max(bound, _least_area(laid, bars[0], bench))
+        bound = max(bound, _least_area(laid, bars[0], least[0], bench))
     bound = min(bound, cut_into)
     gap = (cut_into - bound) / max(cut_into, 1e-9)
     status = "optimal" if gap <= 1e-6 else "feasible"
@@ -257,11 +264,11 @@ def _proof(laid: Sequence[Part], bars: Sequence[Bar], cut_into: float, bench: Be
     return Proof(status, cut_into, bound, gap, bench.work, stopped, bench.seed)
 
 
-def _least_area(laid: Sequence[Part], bar: Bar, bench: Bench) -> float:
+def _least_area(laid: Sequence[Part], bar: Bar, least: float, bench: Bench) -> float:
     """What one bar loses at least, whether its end or its side is kept as the remnant."""
     length, width = bench.inside(bar)
     start, edge = bench.start(bar), bench.edge_of(bar)
-    along = start + shortest_length_mm(laid, width)
+    along = start + max(least, shortest_length_mm(laid, width))
     narrowest = max(min(box[1] for box in part.boxes()) for part in laid)
     across = edge + max(narrowest, sum(part.area_mm2 for part in laid) / length)
     whole = bar.length_mm * bar.section.width_mm
