@@ -38,9 +38,7 @@ def run() -> list[tuple[str, str]]:
         melt.simulate(melt.Run(model, bath, 250.0, step_s=2.0), EVENTS, END_S)
 
     def batch() -> None:
-        melt.simulate(
-            melt.BatchRun(values, model, bath, 250.0, 1000, keep=False), EVENTS, END_S
-        )
+        melt.simulate(melt.BatchRun(values, model, bath, 250.0, 1000, keep=False), EVENTS, END_S)
 
     def general() -> None:
         by_general_solver(model, 250.0, tuned=False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -9,18 +10,18 @@ import click
 from lemel.cli.answer import INFEASIBLE, Told, millesimal, plain
 from lemel.cli.run import verb
 from lemel.files import MeltFile, PourFile, read_melt, read_pour
-from lemel.melt import MeltPlan, MeltProblem, PotChoice, choose_pot
+from lemel.melt import Inspection, MeltPlan, MeltProblem, PotChoice, choose_pot
 from lemel.melt import do as run_heat
 from lemel.metal import family
 from lemel.pour import PourPlan, PourProblem, pour_heat
 from lemel.pour import do as fill_mould
 from lemel.quantities import hand_band, hand_temperature
-from lemel.values import Bar, Charge, Mould, Section
+from lemel.values import Bar, Charge, Composition, Crucible, Mould, Section
 
 if TYPE_CHECKING:
     from lemel.cli.paper import Paper
 
-__all__ = ["melt", "pour"]
+__all__ = ["heat_to_pour_c", "melt", "pour"]
 
 #: Where a melt names no mould the heat is that of a common wire bar.
 _ANY_BAR = Mould("wire bar", "bar", Section.square(6), 90, 1200)
@@ -34,10 +35,13 @@ def melt(file: str, cards: str | None) -> Told:
     given = read_melt(file)
     body = given.charge.composition_mean
     kin = given.family or family(body)
-    chosen = choose_pot(given.charge, given.furnaces, given.crucibles, given.torches, kin)
+    seen = {pot: Inspection(**one.seen) for pot, one in given.inspections.items()}  # type: ignore[arg-type]
+    chosen = choose_pot(
+        given.charge, given.furnaces, given.crucibles, given.torches, kin, seen=seen
+    )
     if chosen.method == "none":
         return _no_fire(chosen)
-    found = run_heat(_problem(given, chosen, kin))
+    found = run_heat(_problem(given, chosen, kin, seen))
     code = INFEASIBLE if found.status == "infeasible" else 0
     written = _charge_card(given.charge, found, chosen, cards) if cards and not code else []
 
@@ -65,24 +69,40 @@ def _charge_card(charge: Charge, found: MeltPlan, chosen: PotChoice, folder: str
     return put_charge_cards([sheet], folder)
 
 
-def _problem(given: MeltFile, chosen: PotChoice, kin: str) -> MeltProblem:
+def heat_to_pour_c(
+    body: Composition, mass_g: float, mould: Mould | None, pot: Crucible | None
+) -> float:
+    """How hot the bath must be at lift-out for a mould (None: a common wire bar)."""
+    return pour_heat(body, mould or _ANY_BAR, mass_g, pot=pot).bath_c
+
+
+def _problem(
+    given: MeltFile, chosen: PotChoice, kin: str, seen: Mapping[str, Inspection]
+) -> MeltProblem:
     """The heat's question; without a heat to pour at, the mould says how hot it must be."""
-    charge = given.charge
+    charge, pot = given.charge, chosen.crucible
     pour_at_c = given.pour_at_c
-    if pour_at_c is None:
-        mould = None if chosen.method == "torch" else given.mould or _ANY_BAR
-        heat = pour_heat(charge.composition_mean, mould, charge.mass_g, pot=chosen.crucible)
-        pour_at_c = heat.bath_c
+    if pour_at_c is None and chosen.method == "torch":
+        pour_at_c = pour_heat(charge.composition_mean, None, charge.mass_g).bath_c
+    elif pour_at_c is None:
+        pour_at_c = heat_to_pour_c(charge.composition_mean, charge.mass_g, given.mould, pot)
+    inspected = given.inspections.get(pot.id) if pot is not None else None
     return MeltProblem(
         charge,
         pour_at_c,
         chosen.furnace,
-        chosen.crucible,
+        pot,
         chosen.torch,
         kin,
         given.ambient_c,
         given.start_c,
         given.piece_g,
+        given.condition,
+        given.sequence,
+        given.bath_least,
+        given.may_be_hot,
+        None if pot is None else seen.get(pot.id),
+        inspected.last_owner if inspected is not None else "",
     )
 
 

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from lemel.errors import BadInput
 from lemel.files import kit
 from lemel.files.keys import Key, listed, pick
-from lemel.files.leaf import limited, millesimal, name, one_word, positive, text, whole, yes_no
+from lemel.files.leaf import (
+    limited,
+    millesimal,
+    name,
+    one_word,
+    percent,
+    positive,
+    text,
+    whole,
+    yes_no,
+)
 from lemel.files.parts import composition
 from lemel.files.place import Place, gathered
 from lemel.files.source import has_format, read_data
@@ -25,9 +35,13 @@ from lemel.values import (
     mix,
 )
 
-__all__ = ["CHARGE_KEYS", "MELT_KEYS", "POUR_KEYS", "MeltFile", "PourFile", "charge", "read_melt",
-           "read_pour"]  # fmt: skip
+__all__ = [
+    "CHARGE_KEYS", "INSPECTION_KEYS", "MELT_KEYS", "POUR_KEYS", "Inspected", "MeltFile",
+    "PourFile", "charge", "read_melt", "read_pour",
+]  # fmt: skip
 
+#: What was found of a lot: dry, damp, or hollow and closed.
+STATES = ("dry", "damp", "closed")
 CHARGE_KEYS = (
     Key("body", name, needed=True),
     Key("kind", one_word(("lot", "addition", "bar"))),
@@ -35,18 +49,38 @@ CHARGE_KEYS = (
     Key("mass_g", positive, needed=True),
     Key("composition", composition, needed=True),
     Key("pieces_g", listed(positive)),
+    Key("state", one_word(STATES)),
 )
+INSPECTION_KEYS = (
+    Key("crucible", name, needed=True),
+    Key("cracked", yes_no),
+    Key("flaking", yes_no),
+    Key("glaze_bare", yes_no),
+    Key("damp", yes_no),
+    Key("wall_left_percent", percent, to="wall_left"),
+    Key("last_owner", name),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Inspected:
+    """What was seen of a pot before the melt, and whose metal was in it last ("": not told)."""
+
+    seen: dict[str, bool | float]
+    last_owner: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class MeltFile:
     """One melt as written: what is charged, and the fire and pots that there are.
 
-    `pour_at_c` None: it is to be worked out for the `mould` (None: a wire bar).
+    `pour_at_c` None: it is to be worked out for the `mould` (None: a wire bar). `condition` is
+    the state of a body where it is told, `inspections` what was seen of a pot, by its id.
     """
 
     charge: Charge
     piece_g: dict[str, tuple[float, ...]]
+    condition: dict[str, str]
     furnaces: tuple[Furnace, ...]
     crucibles: tuple[Crucible, ...]
     torches: tuple[Torch, ...]
@@ -55,6 +89,10 @@ class MeltFile:
     family: str | None
     ambient_c: float
     start_c: float
+    sequence: str
+    bath_least: str
+    may_be_hot: bool
+    inspections: dict[str, Inspected]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,16 +111,18 @@ class PourFile:
     may_be_hot: bool
 
 
-def charge(data: Any, place: Place) -> tuple[Charge, dict[str, tuple[float, ...]]]:
-    """A list of charge lines as one charge, with the pieces of lots that are not cut."""
+def charge(data: Any, place: Place) -> tuple[Charge, dict[str, tuple[float, ...]], dict[str, str]]:
+    """A list of charge lines as one charge, the pieces of lots that are not cut, and the state
+    of each lot where it is told."""
     lines: list[ChargeLine] = []
     pieces: dict[str, tuple[float, ...]] = {}
+    states: dict[str, str] = {}
     faults: list[BadInput] = []
     for position, entry in enumerate(
         listed(lambda one, at: pick(one, at, *CHARGE_KEYS))(data, place)
     ):
         here = place.at(position)
-        given = entry.pop("pieces_g", ())
+        given, state = entry.pop("pieces_g", ()), entry.pop("state", "")
         entry.setdefault("kind", "lot")
         try:
             line = ChargeLine(**entry)
@@ -100,6 +140,8 @@ def charge(data: Any, place: Place) -> tuple[Charge, dict[str, tuple[float, ...]
         lines.append(line)
         if given:
             pieces[line.body] = given
+        if state:
+            states[line.body] = state
     if faults:
         raise gathered(faults)
     if not lines:
@@ -108,7 +150,13 @@ def charge(data: Any, place: Place) -> tuple[Charge, dict[str, tuple[float, ...]
     mass = sum(line.mass_g for line in lines)
     main = body.main()
     made = Charge("heat", "shop", tuple(lines), body, 0.0, body.share(main), (mass, 0.0))
-    return made, pieces
+    return made, pieces, states
+
+
+def _inspected(data: Any, place: Place) -> tuple[str, Inspected]:
+    values = pick(data, place, *INSPECTION_KEYS)
+    pot, owner = values.pop("crucible"), values.pop("last_owner", "")
+    return pot, Inspected(values, owner)
 
 
 MELT_KEYS = (
@@ -118,6 +166,11 @@ MELT_KEYS = (
     Key("family", name),
     Key("ambient_c", limited(-30, 60)),
     Key("start_c", limited(-30, 1500)),
+    Key("owner", name),
+    Key("sequence", one_word(("third", "full"))),
+    Key("bath_least", one_word(("liquidus", "half", "solidus"))),
+    Key("may_be_hot", yes_no),
+    Key("inspection", listed(_inspected)),
     Key("furnace", listed(kit.furnace)),
     Key("crucible", listed(kit.crucible)),
     Key("torch", listed(kit.torch)),
@@ -136,11 +189,18 @@ def read_melt(path: str | Path) -> MeltFile:
         )
     if values.get("furnace") and not values.get("crucible"):
         raise place.at("crucible").fault("missing", "a crucible", "Say what goes in the furnace.")
-    made, pieces = values["charge"]
+    made, pieces, states = values["charge"]
+    seen = dict(values.get("inspection", ()))
+    pots = {pot.id for pot in values.get("crucible", ())}
+    for pot in seen:
+        if pot not in pots:
+            known = ", ".join(sorted(pots)) or "a pot that is listed"
+            raise place.at("inspection").fault(pot, known, "Name the pot by its id.")
     ambient = values.get("ambient_c", 18.0)
     return MeltFile(
-        charge=made,
+        charge=replace(made, owner=values.get("owner", made.owner)),
         piece_g=pieces,
+        condition=states,
         furnaces=values.get("furnace", ()),
         crucibles=values.get("crucible", ()),
         torches=values.get("torch", ()),
@@ -149,6 +209,10 @@ def read_melt(path: str | Path) -> MeltFile:
         family=values.get("family"),
         ambient_c=ambient,
         start_c=values.get("start_c", ambient),
+        sequence=values.get("sequence", "third"),
+        bath_least=values.get("bath_least", "half"),
+        may_be_hot=values.get("may_be_hot", False),
+        inspections=seen,
     )
 
 

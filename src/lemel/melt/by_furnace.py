@@ -9,6 +9,7 @@ from lemel.melt.faces import MeltPlan, MeltProblem, MeltStep
 from lemel.melt.figures import figure, pot_row
 from lemel.melt.fills import plan_fills
 from lemel.melt.fire import Played, cool_down_h
+from lemel.melt.life import between_owners, count_of
 from lemel.melt.loss import expected_loss
 from lemel.melt.refuse import refused
 from lemel.melt.run import Run
@@ -35,7 +36,7 @@ def by_furnace(problem: MeltProblem, furnace: Furnace, pot: Crucible, tables: Ta
     return _plan(heat, played, objections, tables)
 
 
-def _explain(heat: Heat, energy_j: float, metal_j: float) -> tuple[Saying, ...]:
+def _explain(heat: Heat, energy_j: float, metal_j: float, tables: Tables) -> tuple[Saying, ...]:
     values = {
         "bath": Quantity(heat.problem.pour_at_c, "degC"),
         "set": Quantity(heat.setpoint_c, "degC"),
@@ -46,6 +47,8 @@ def _explain(heat: Heat, energy_j: float, metal_j: float) -> tuple[Saying, ...]:
         Saying("melt.set.parts", values),
         _why_so_many(heat),
         Saying("melt.energy.share", {"share": share}),
+        count_of(heat.pot, tables),
+        *between_owners(heat.pot, heat.problem.last_owner, heat.problem.charge.owner, tables),
     )
 
 
@@ -85,7 +88,7 @@ def _plan(heat: Heat, played: Played, objections: list[Objection], tables: Table
         solidus_c=heat.bath.solidus_c,
         cautions=cautions(problem.charge, "furnace", pot.material, len(fills), tables),
         objections=tuple(objections),
-        explain=_explain(heat, played.energy_j, ledger.charge_j),
+        explain=_explain(heat, played.energy_j, ledger.charge_j, tables),
         held_g=pot_row(pot.material, tables).number("skin_g"),
         liquid_min=played.liquid_s / 60,
         heat_j={

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from lemel import metal
 from lemel.melt.bath import bath_of
 from lemel.melt.faces import PotChoice
 from lemel.melt.figures import figure, gas_row, pot_row
+from lemel.melt.life import Inspection, inspect_pot, melts_most
 from lemel.melt.torch import torch_limit_g, torch_melt
 from lemel.tables import Tables, shipped
 from lemel.values import Charge, Crucible, Furnace, Objection, Quantity, Saying, SayingValue, Torch
@@ -29,10 +30,15 @@ def pot_family(family: str, tables: Tables | None = None) -> str:
 
 
 def crucible_faults(
-    pot: Crucible, family: str, tables: Tables | None = None
+    pot: Crucible,
+    family: str,
+    tables: Tables | None = None,
+    *,
+    seen: Inspection | None = None,
 ) -> tuple[Objection, ...]:
-    """What stands against a pot whatever is put in: retired, worn out, another family's."""
-    found = []
+    """What stands against a pot whatever is put in: retired, worn out, another family's, or what
+    was seen of it."""
+    found = [] if seen is None else list(inspect_pot(pot, seen, tables))
     if pot.retired:
         way = Saying("melt.way.other_pot")
         found.append(Objection("melt.pot.retired", pot.id, "stop", {}, way))
@@ -40,7 +46,7 @@ def crucible_faults(
         values = {"pot_family": pot.family, "family": family}
         way = Saying("melt.way.own_pot", {"family": family})
         found.append(Objection("melt.pot.family", pot.id, "stop", values, way))
-    most = min(pot.melts_most, int(pot_row(pot.material, tables).number("life_hi")))
+    most = melts_most(pot, tables)
     if pot.melts_done >= most:
         way = Saying("melt.way.other_pot")
         counts = {"done": pot.melts_done, "most": most}
@@ -59,6 +65,7 @@ class _Ask:
     liquid_g_cm3: float
     family: str
     tables: Tables | None
+    seen: Mapping[str, Inspection]
 
 
 def choose_pot(
@@ -68,9 +75,12 @@ def choose_pot(
     torches: Sequence[Torch],
     family: str,
     *,
+    seen: Mapping[str, Inspection] | None = None,
     tables: Tables | None = None,
 ) -> PotChoice:
     """The best fire and pot for the charge, with the reasons.
+
+    `seen` is what was found of the pots, by id: a cracked, thin or damp one is passed over.
 
     Up to about 30 g a torch and a dish, above about 60 g a furnace, between them whichever
     there is (the furnace where the pot would be filled enough). A pot filled less than its
@@ -80,7 +90,7 @@ def choose_pot(
     body = charge.composition_mean
     melting = metal.melting(body, tables=tables)
     density = metal.liquid_density_g_cm3(body, melting.liquidus_c + 50, tables=tables)
-    ask = _Ask(charge.mass_g, density, family, tables)
+    ask = _Ask(charge.mass_g, density, family, tables, seen or {})
     pots, against = _fit_pots(ask, crucibles)
     pot = _best_pot(ask, pots) if furnaces else None
     torch = _best_torch(ask, charge, torches)
@@ -108,7 +118,7 @@ def _fit_pots(
     for pot in crucibles:
         if pot.material == "clay_dish":
             continue
-        faults = crucible_faults(pot, ask.family, ask.tables)
+        faults = crucible_faults(pot, ask.family, ask.tables, seen=ask.seen.get(pot.id))
         if any(fault.grade == "stop" for fault in faults):
             against += [
                 Objection(fault.code, fault.about, "note", fault.values, fault.remedy)
@@ -211,5 +221,6 @@ def _by_furnace(
         share: dict[str, SayingValue] = {"share": Quantity(100 * filled, "percent"), "pot": pot.id}
         way = Saying("melt.way.smaller_pot")
         notes.append(Objection("melt.pot.thin_pool", pot.id, "note", share, way))
-    notes += [f for f in crucible_faults(pot, ask.family, ask.tables) if f.grade != "stop"]
+    faults = crucible_faults(pot, ask.family, ask.tables, seen=ask.seen.get(pot.id))
+    notes += [fault for fault in faults if fault.grade != "stop"]
     return PotChoice("furnace", furnace, pot, None, heats, tuple(reasons), tuple(notes))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from lemel.errors import BadInput, Stopped
@@ -18,7 +19,7 @@ from lemel.melt.settle import Heat, settle
 from lemel.tables import Tables, shipped
 from lemel.values import Furnace, Objection, Quantity, Saying, SayingValue, Watch, quiet
 
-__all__ = ["DayEntry", "DayHeat", "DayPlan", "DayProblem", "plan_day"]
+__all__ = ["DayHeat", "DayPlan", "DayProblem", "by_family", "plan_day"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +61,10 @@ class DayPlan:
     """The day, or why it does not fit, with the ways out.
 
     `latest_light_up_min` is the last moment at which the fire may be lit for the closing
-    time; `length_min` from there to the end of the day. `proven`: no other order of the hands'
+    time; `length_min` from the first act of the hands, perhaps a mould set to warm before the
+    fire is lit, to the end of the day. `proven`: no other order of the hands'
     acts makes a shorter day (with the heats in this order); `least_min` is what certainly no
-    order undercuts. `waited_min` is how long metal at heat waits for the hands in all, and
+    order undercuts. `waited_min` is how long hot metal waits in all for hands or mould, and
     `hands_min` how long they are busy.
     """
 
@@ -78,6 +80,29 @@ class DayPlan:
     least_min: float = 0.0
     waited_min: float = 0.0
     hands_min: float = 0.0
+
+
+def by_family(heats: Sequence[DayHeat]) -> tuple[DayHeat, ...]:
+    """The heats from hot, pot after pot, so that a pot is set in once: alloy families together.
+
+    Pots in the order of their first heat; in a pot owner after owner, so that wash heats are
+    fewest; of one owner the finest first, so that what stays in the pot never makes the
+    next heat poorer. Equal ones stay as they were.
+    """
+    pots = [_pot_id(heat) for heat in heats]
+    owners = [(_pot_id(heat), heat.problem.charge.owner) for heat in heats]
+
+    def place(pair: tuple[int, DayHeat]) -> tuple[int, int, float]:
+        n, heat = pair
+        charge = heat.problem.charge
+        fineness = charge.composition_mean.share(charge.composition_mean.main())
+        return pots.index(pots[n]), owners.index(owners[n]), -fineness
+
+    return tuple(heat for _, heat in sorted(enumerate(heats), key=place))
+
+
+def _pot_id(heat: DayHeat) -> str:
+    return "" if heat.problem.crucible is None else heat.problem.crucible.id
 
 
 def plan_day(problem: DayProblem, *, tables: Tables | None = None, watch: Watch = quiet) -> DayPlan:
@@ -101,17 +126,19 @@ def plan_day(problem: DayProblem, *, tables: Tables | None = None, watch: Watch 
     if stops(objections):
         return DayPlan("infeasible", 0.0, 0.0, 0.0, (), 0.0, tuple(objections))
     laid = _lay(problem, heats, tables, watch)
-    latest_min = problem.closes_min - laid.timing.length_min
+    lead_min = laid.timing.starts[0][0]
+    latest_min = problem.closes_min - laid.timing.length_min + lead_min
     lit_min = latest_min if problem.light_up_min is None else problem.light_up_min
-    late = lit_min > latest_min + 1e-9 or lit_min < problem.opens_min - 1e-9
+    begins_min = lit_min - lead_min
+    late = lit_min > latest_min + 1e-9 or begins_min < problem.opens_min - 1e-9
     if late:
-        lit_from_min = max(lit_min, problem.opens_min)
+        from_min = max(begins_min, problem.opens_min)
         lengths = [*_shorter(problem, heats, tables, watch), laid.timing.length_min]
-        fit = sum(lit_from_min + length <= problem.closes_min + 1e-9 for length in lengths)
-        told = _Late(lit_from_min, latest_min, lengths, fit)
+        fit = sum(from_min + length <= problem.closes_min + 1e-9 for length in lengths)
+        told = _Late(from_min + lead_min, latest_min, lengths, fit)
         objections.append(_too_late(problem, told, laid.fire.run, tables))
     entries = tuple(
-        replace(e, start_min=e.start_min + lit_min, end_min=e.end_min + lit_min)
+        replace(e, start_min=e.start_min + begins_min, end_min=e.end_min + begins_min)
         for e in laid.entries
     )
     return DayPlan(
@@ -132,7 +159,7 @@ def plan_day(problem: DayProblem, *, tables: Tables | None = None, watch: Watch 
 
 @dataclass(frozen=True, slots=True)
 class _Laid:
-    """The day from light-up at 0."""
+    """The day from the first act at 0."""
 
     fire: FireDay
     entries: tuple[DayEntry, ...]
@@ -235,7 +262,7 @@ def _too_late(problem: DayProblem, told: _Late, run: Run, tables: Tables) -> Obj
         "light_up": _clock(told.lit_min),
         "closes": _clock(problem.closes_min),
     }
-    over_min = told.lit_min + told.lengths[-1] - problem.closes_min
+    over_min = told.lit_min - told.latest_min
     if over_min <= 60 * won_h:
         way = Saying("melt.day.lid_off", {"won": Quantity(60 * won_h, "min")})
     elif told.fit:

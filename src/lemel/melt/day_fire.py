@@ -92,11 +92,11 @@ class _Player:
         self.hold()
         self.note("melt.day.charge", n, run.t_s, minutes, ready_s)
         if n:
-            # Into a hot pot the metal goes through the open mouth.
+            # Into a hot pot the metal goes through the open mouth; then the hands tidy up.
             run.lid_off = True
-            run.advance(60 * minutes)
+            run.advance(self.minutes("lid_s"))
             run.lid_off = False
-        played = heat.play(run, self.tables, self.moments_s(len(heat.fills()) + 1)[1:])
+        played = heat.play(run, self.tables, self.moments_s(len(heat.fills())))
         begun_s = self._begun_s(played.ready_s)
         for at_s, ready_s in list(zip(begun_s, played.ready_s, strict=True))[:-1]:
             self.note("melt.day.top_up", n, at_s, self.minutes("lid_s") / 60, ready_s)

@@ -99,8 +99,10 @@ def _furnace(fire: FireDay, heats: Sequence[Follows], moulds: list[str], tables:
     warm_min = figure("mould_warm_min", tables)
     for k, one in enumerate(fire.acts):
         heat = heats[one.heat]
-        act = Act(one.minutes, one.lag_min, urgent=one.code not in ("melt.day.charge", _SWAP))
-        if one.code in _POURS:
+        pours = one.code in _POURS
+        hot = one.code not in ("melt.day.charge", _SWAP)
+        act = Act(one.minutes, one.lag_min, urgent=hot, late=not pours)
+        if pours:
             before = used.get(heat.mould)
             gate = (
                 (1 + moulds.index(heat.mould), 0, warm_min)
@@ -110,7 +112,7 @@ def _furnace(fire: FireDay, heats: Sequence[Follows], moulds: list[str], tables:
             act = replace(act, after=(gate,))
             used[heat.mould] = k
         acts.append(act)
-        named.append((one.code, heat.name, heat.mould if one.code in _POURS else "furnace"))
+        named.append((one.code, heat.name, heat.mould if pours else "furnace"))
     watch_min = 60 * figure("cool_watch_h", tables)
     acts[-1] = replace(acts[-1], lag_min=max(fire.cool_min, watch_min))
     return _Chain(tuple(acts), tuple(named))

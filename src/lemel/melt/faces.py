@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from lemel.melt.life import Inspection
 from lemel.values import (
     Caution,
     Charge,
@@ -32,6 +33,8 @@ class MeltProblem:
     a body not named is asked for at the charge. `sequence` "third" fills a third first,
     "full" as much as fits. `bath_least` is how cold a top-up may make the bath: "liquidus",
     "half" (half frozen) or "solidus". `may_be_hot`: a bath far above the liquidus is meant.
+    `inspection` is what was seen of the pot (None: not told), `last_owner` whose metal was in it
+    last ("": not told, or a new pot).
     """
 
     charge: Charge
@@ -47,6 +50,8 @@ class MeltProblem:
     sequence: str = "third"
     bath_least: str = "half"
     may_be_hot: bool = False
+    inspection: Inspection | None = None
+    last_owner: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,10 @@ def do(problem: MeltProblem, *, tables: Tables | None = None, watch: Watch = qui
     furnace, pot, torch = problem.furnace, problem.crucible, problem.torch
     if furnace is not None and pot is not None:
         dishes = [] if torch is None else [torch]
-        choice = choose_pot(problem.charge, [furnace], [pot], dishes, problem.family, tables=tables)
+        choice = choose_pot(
+            problem.charge, [furnace], [pot], dishes, problem.family,
+            seen={} if problem.inspection is None else {pot.id: problem.inspection}, tables=tables,
+        )  # fmt: skip
         if choice.method != "torch":
             return by_furnace(problem, furnace, pot, tables)
     if torch is not None:

@@ -20,7 +20,8 @@ class Act:
     `after` names acts of other chains (chain, place in it) and the minutes that must lie between
     their end and this one's start. From its start it `takes` a place that holds one thing at a
     time, or at its end `frees` one. An `urgent` act should not wait once its own chain is ready
-    for it: metal is hot.
+    for it: metal is hot. A `late` act is begun as late as costs nothing: what comes of it would
+    only wait.
     """
 
     minutes: float
@@ -29,6 +30,7 @@ class Act:
     takes: str = ""
     frees: str = ""
     urgent: bool = False
+    late: bool = False
 
 
 Chain = Sequence[Act]
@@ -153,12 +155,16 @@ class _Search:
             starts[chain].append(start)
             order.append(chain)
             label = label.before
-        length, waited = self.cost
+        in_order = tuple(reversed(order))
+        moments = [list(reversed(one)) for one in starts]
+        if any(act.late for chain in self.chains for act in chain):
+            _begin_late(self.chains, moments, in_order)
+        length = self.cost[0]
         return Timing(
-            tuple(tuple(reversed(one)) for one in starts),
-            tuple(reversed(order)),
+            tuple(map(tuple, moments)),
+            in_order,
             length,
-            waited,
+            _waited(self.chains, moments),
             self.least,
             length <= self.least + SAME,
         )
@@ -222,3 +228,51 @@ class _Search:
 def _left(chain: Chain) -> tuple[float, ...]:
     """Minutes of the hands that are left at each place of a chain."""
     return tuple(sum(act.minutes for act in chain[i:]) for i in range(len(chain) + 1))
+
+
+def _waited(chains: Sequence[Chain], starts: Sequence[Sequence[float]]) -> float:
+    """What urgent acts wait in all after their own chain is ready for them."""
+    found = 0.0
+    for chain, begins in zip(chains, starts, strict=True):
+        ready = 0.0
+        for act, start in zip(chain, begins, strict=True):
+            found += start - ready if act.urgent else 0.0
+            ready = start + act.minutes + act.lag_min
+    return found
+
+
+def _begin_late(chains: Sequence[Chain], starts: list[list[float]], order: Sequence[int]) -> None:
+    """Move late acts towards what waits for them, the order kept and all others where they are."""
+    done = [0] * len(chains)
+    places = []
+    for c in order:
+        places.append((c, done[c]))
+        done[c] += 1
+    hands = float("inf")
+    for c, i in reversed(places):
+        act = chains[c][i]
+        if act.late:
+            limits = [hands, *_next_of(chains, starts, c, i)]
+            if min(limits) < float("inf"):
+                starts[c][i] = max(starts[c][i], min(limits) - act.minutes)
+        hands = starts[c][i]
+    free = 0.0
+    for c, i in places:
+        act = chains[c][i]
+        if act.late and act.urgent and i:
+            before = chains[c][i - 1]
+            starts[c][i] = max(free, starts[c][i - 1] + before.minutes + before.lag_min)
+        free = starts[c][i] + act.minutes
+
+
+def _next_of(
+    chains: Sequence[Chain], starts: Sequence[Sequence[float]], c: int, i: int
+) -> Iterator[float]:
+    """When an act must be over for what hangs on it: the next of its chain, and any gate."""
+    if i + 1 < len(chains[c]):
+        yield starts[c][i + 1] - chains[c][i].lag_min
+    for other, chain in enumerate(chains):
+        for k, later in enumerate(chain):
+            for gate in later.after:
+                if gate[:2] == (c, i):
+                    yield starts[other][k] - gate[2]

@@ -8,7 +8,9 @@ from lemel.melt.figures import figure, pot_row
 from lemel.tables import Tables
 from lemel.values import Crucible, Objection, Quantity, Saying, SayingValue
 
-__all__ = ["Inspection", "after_melt", "between_owners", "inspect_pot"]
+__all__ = [
+    "Inspection", "after_melt", "between_owners", "count_of", "inspect_pot", "melts_most",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +47,30 @@ def inspect_pot(
     return tuple(found)
 
 
-def after_melt(pot: Crucible, seen: Inspection | None = None) -> Crucible:
-    """The pot with one more melt counted, retired where a crack or its count says so."""
+def after_melt(
+    pot: Crucible, seen: Inspection | None = None, tables: Tables | None = None
+) -> Crucible:
+    """The pot with one more melt counted, retired where a crack, its wall or its count says so."""
     done = pot.melts_done + 1
-    gone = pot.retired or done >= pot.melts_most or (seen is not None and seen.cracked)
+    broken = seen is not None and (seen.cracked or seen.wall_left < figure("wall_least", tables))
+    gone = pot.retired or done >= melts_most(pot, tables) or broken
     return replace(pot, melts_done=done, retired=gone)
+
+
+def melts_most(pot: Crucible, tables: Tables | None = None) -> int:
+    """How many melts a pot is good for: its own figure, never more than its material's."""
+    return min(pot.melts_most, int(pot_row(pot.material, tables).number("life_hi")))
+
+
+def count_of(pot: Crucible, tables: Tables | None = None) -> Saying:
+    """Which melt of how many this one is."""
+    values: dict[str, SayingValue] = {
+        "pot": pot.id,
+        "family": pot.family,
+        "melt": pot.melts_done + 1,
+        "most": melts_most(pot, tables),
+    }
+    return Saying("melt.pot.count", values)
 
 
 def between_owners(

@@ -5,6 +5,7 @@ Imports numpy; loaded only when it is asked.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 from typing import Any
@@ -15,10 +16,11 @@ from numpy.typing import NDArray
 from lemel.errors import BadInput
 from lemel.melt.batch import BatchRun, columns_of
 from lemel.melt.bath import bath_of
-from lemel.melt.events import AddMetal, Event, LidOpen, SetTo, happen
+from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo, happen
 from lemel.melt.figures import figure
 from lemel.melt.fit import Calibration
 from lemel.melt.foretell import Band
+from lemel.melt.log import LogLine
 from lemel.melt.model import FurnaceModel
 from lemel.tables import Tables, shipped
 from lemel.values import Composition, Quantity, Saying
@@ -34,6 +36,8 @@ LONGEST_S = 3600.0
 CHUNK_S = 20.0
 STEP_S = 4.0
 NEAR_K = 4.0
+#: The mould is warm by now; hands and way are made ready.
+SOON_S = 180.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +67,7 @@ class LiveHeat:
 
     __slots__ = (
         "base", "doubted", "last_off_k", "last_z", "ln", "names", "planned_s", "pour_at_c",
-        "prior_sd", "readings", "run", "tables",
+        "prior_sd", "readings", "run", "still_g", "tables",
     )  # fmt: skip
 
     def __init__(
@@ -75,10 +79,11 @@ class LiveHeat:
         prior_sd: Array,
         *,
         pour_at_c: float,
+        still_g: tuple[float, ...],
         tables: Tables,
     ) -> None:
         self.run, self.ln, self.names, self.base, self.prior_sd = run, ln, names, base, prior_sd
-        self.pour_at_c, self.tables = pour_at_c, tables
+        self.pour_at_c, self.still_g, self.tables = pour_at_c, still_g, tables
         self.planned_s: float | None = None
         self.readings: tuple[tuple[float, float], ...] = ()
         self.last_off_k = self.last_z = 0.0
@@ -97,7 +102,8 @@ class LiveHeat:
         if isinstance(event, LidOpen) and event.until_s < float("inf"):
             run.advance(event.until_s - run.t_s)
             happen(run, event, begins=False)
-        changed = self._with(run=run)
+        still = self.still_g[1:] if isinstance(event, AddMetal) else self.still_g
+        changed = self._with(run=run, still_g=still)
         if isinstance(event, AddMetal | SetTo):
             # What was planned before no longer holds.
             ready = _band_or_none(changed._foresee()[1])
@@ -109,6 +115,24 @@ class LiveHeat:
         run = self._run_until(at_s)
         run.lid_off = False
         return self._with(run=run)
+
+    def follow(self, line: LogLine) -> LiveHeat:
+        """One line of a log: what the hands did, then what the display showed."""
+        heat, amount = self, line.amount or 0.0
+        match line.event:
+            case "charge" | "add":
+                heat = heat.happened(AddMetal(line.t_s, amount))
+            case "set":
+                heat = heat.happened(SetTo(line.t_s, amount))
+            case "lid_off":
+                heat = heat.happened(LidOpen(line.t_s, float("inf")))
+            case "lid_on":
+                heat = heat.lid_on(line.t_s)
+            case "off":
+                heat = heat.happened(PowerOff(line.t_s))
+            case "pour":
+                heat = heat.happened(PourOut(line.t_s))
+        return heat if line.display_c is None else heat.read(line.t_s, line.display_c)
 
     def read(self, t_s: float, display_c: float) -> LiveHeat:
         """One reading of the display."""
@@ -184,16 +208,35 @@ class LiveHeat:
         if run.mass_g <= 0 or not run.on:
             return liquid_in, ready_in
         run.lid_off = False
+        still = list(self.still_g)
         while True:
             bath, liquid = run.charge()
             now = run.t_s - begun
             molten = liquid >= 0.999
             liquid_in = np.where(np.isnan(liquid_in) & molten, now, liquid_in)
-            hot = molten & (bath >= self.pour_at_c - NEAR_K)
+            hot = molten & (bath >= self._aim_c(still) - NEAR_K)
             ready_in = np.where(np.isnan(ready_in) & hot, now, ready_in)
-            if not np.isnan(ready_in).any() or now >= LONGEST_S:
+            if now >= LONGEST_S or not (still or np.isnan(ready_in).any()):
                 return liquid_in, ready_in
-            run.advance(CHUNK_S)
+            if still and hot.mean() >= 0.5:
+                # The whole flock is topped up when half of it could be.
+                _top_up(run, still.pop(0), figure("lid_s", self.tables))
+                liquid_in = np.full(run.size, np.nan)
+                ready_in = np.full(run.size, np.nan)
+            else:
+                run.advance(CHUNK_S)
+
+    def _aim_c(self, still: Sequence[float]) -> float:
+        """How hot the bath must be: for the next filling, or for the pour."""
+        over_c = self.run.bath.liquidus_c + figure("over_k", self.tables)
+        return min(over_c, self.pour_at_c) if still else self.pour_at_c
+
+
+def _top_up(run: BatchRun, mass_g: float, lid_s: float) -> None:
+    run.lid_off = True
+    run.add(mass_g, run.ambient_c)
+    run.advance(lid_s)
+    run.lid_off = False
 
 
 def start_live(
@@ -203,13 +246,21 @@ def start_live(
     *,
     setpoint_c: float,
     pour_at_c: float,
+    top_ups_g: Sequence[float] = (),
     start_c: float = 18.0,
     ambient_c: float = 18.0,
     flock: int = 100,
     seed: int = 1,
+    ln_sd: Mapping[str, float] | None = None,
     tables: Tables | None = None,
 ) -> LiveHeat:
-    """The estimator at light-up, from a calibration or from the table's figures alone."""
+    """The estimator at light-up, from a calibration or from a furnace's figures alone.
+
+    `top_ups_g` are the fillings still to come: the time to the pour counts them, and the answer
+    says when each may go in. Without a calibration the figures are as unsure as the table says,
+    save those whose relative spread `ln_sd` gives (a furnace that was calibrated before carries
+    them).
+    """
     tables = tables or shipped()
     chance = np.random.default_rng(seed)
     if isinstance(known, Calibration):
@@ -226,14 +277,17 @@ def start_live(
         rows = tables.table("melt_furnace")
         names = tuple(n for n, row in rows.items() if row.text("fitted") == "yes")
         base = np.array([getattr(model, name) for name in names])
-        sd = np.array([rows[name].number("ln_sd") for name in names])
+        own = ln_sd or {}
+        sd = np.array([own.get(name, rows[name].number("ln_sd")) for name in names])
         ln = sd[:, None] * chance.standard_normal((len(names), flock))
     changed: dict[str, Any] = {name: base[k] * np.exp(ln[k]) for k, name in enumerate(names)}
     run = BatchRun(
         columns_of(model, changed), model, bath_of(body, tables), charge_g, flock,
         start_c=start_c, ambient_c=ambient_c, setpoint_c=setpoint_c, step_s=STEP_S, keep=False,
     )  # fmt: skip
-    heat = LiveHeat(run, ln, names, base, sd, pour_at_c=pour_at_c, tables=tables)
+    heat = LiveHeat(
+        run, ln, names, base, sd, pour_at_c=pour_at_c, still_g=tuple(top_ups_g), tables=tables
+    )
     ready = _band_or_none(heat._foresee()[1])
     heat.planned_s = None if ready is None else ready.middle
     return heat
@@ -249,24 +303,46 @@ def _advice(heat: LiveHeat, now: LiveAnswer) -> tuple[Saying, ...]:
         said.append(Saying("melt.live.too_hot", {"display": display}))
     if _stuck(heat):
         said.append(Saying("melt.live.stuck"))
-    if now.ready_in_s is None:
-        if heat.run.on and heat.run.mass_g > 0:
-            said.append(Saying("melt.live.no_end"))
-        return tuple(said)
-    late_s = heat.run.t_s + now.ready_in_s.middle - (heat.planned_s or 0.0)
-    if heat.planned_s is not None and late_s > max(120.0, 0.15 * heat.planned_s):
-        said.append(Saying("melt.live.slower", {"late": Quantity(late_s / 60, "min")}))
-    ready_min = now.ready_in_s.middle / 60
-    if now.ready_in_s.high <= 30 and now.liquid.low >= 0.999:
-        said.append(Saying("melt.live.pour", {"bath": Quantity(now.bath_c.middle, "degC")}))
-    elif ready_min <= figure("mould_warm_min", heat.tables):
-        said.append(Saying("melt.live.mould", {"ready": Quantity(ready_min, "min")}))
+    if heat.run.mass_g <= 0:
+        said.append(Saying("melt.live.poured"))
+    elif now.ready_in_s is None:
+        said += [Saying("melt.live.no_end")] if heat.run.on else []
     else:
-        said.append(Saying("melt.live.wait", {"ready": Quantity(ready_min, "min")}))
-    if now.liquid.middle < 0.98 and now.display_c > heat.run.bath.liquidus_c:
-        share = Quantity(100 * now.liquid.middle, "percent")
-        said.append(Saying("melt.live.part_frozen", {"share": share}))
+        said += _next_step(heat, now, now.ready_in_s)
     return tuple(said)
+
+
+def _next_step(heat: LiveHeat, now: LiveAnswer, ready: Band) -> Iterator[Saying]:
+    """How late it runs, and what the hands do next."""
+    late_s = heat.run.t_s + ready.middle - (heat.planned_s or 0.0)
+    if heat.planned_s is not None and late_s > max(120.0, 0.15 * heat.planned_s):
+        yield Saying("melt.live.slower", {"late": _about(late_s)})
+    molten = now.liquid.low >= 0.999
+    bath = Quantity(now.bath_c.middle, "degC")
+    if heat.still_g:
+        if molten and now.bath_c.middle >= heat._aim_c(heat.still_g) - NEAR_K:
+            next_g = Quantity(heat.still_g[0], "g")
+            yield Saying("melt.live.top_up", {"bath": bath, "mass": next_g})
+        else:
+            yield Saying("melt.live.wait_top_up", {"ready": _about(ready.middle)})
+    elif ready.high <= 30 and molten:
+        yield Saying("melt.live.pour", {"bath": bath})
+    elif ready.middle <= SOON_S:
+        yield Saying("melt.live.soon", {"ready": _about(ready.middle)})
+    elif ready.middle <= 60 * figure("mould_warm_min", heat.tables):
+        yield Saying("melt.live.mould", {"ready": _about(ready.middle)})
+    else:
+        yield Saying("melt.live.wait", {"ready": _about(ready.middle)})
+    if now.liquid.middle < 0.98 and now.display_c > heat.run.bath.liquidus_c:
+        share = Quantity(10 * round(10 * now.liquid.middle), "percent")
+        yield Saying("melt.live.part_frozen", {"share": share})
+
+
+def _about(seconds: float) -> Quantity:
+    """A time as a hand needs it: whole minutes, under two of them tens of seconds."""
+    if seconds >= 115:
+        return Quantity(round(seconds / 60), "min")
+    return Quantity(10 * max(1, round(seconds / 10)), "s")
 
 
 def _stuck(heat: LiveHeat) -> bool:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import csv
 from bisect import bisect_left
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from io import StringIO
 from itertools import pairwise
 
 from lemel.errors import BadInput
 from lemel.melt.events import AddMetal, Event, LidOpen, PourOut, PowerOff, SetTo
 from lemel.values import Composition
 
-__all__ = ["LOG_EVENTS", "LOG_FORMAT", "LogReading", "MeltLog", "drive_of", "read_log"]
+__all__ = [
+    "LOG_EVENTS", "LOG_FORMAT", "LogLine", "LogReading", "MeltLog", "drive_of", "log_lines",
+    "read_log",
+]  # fmt: skip
 
 LOG_FORMAT = "lemel-melt-log 1"
 #: Words of the `event` column; those with an amount in the column beside it.
@@ -71,25 +73,8 @@ def read_log(text: str, *, id: str, body: Composition, ambient_c: float | None =
     setpoint are needed; `ambient_c` None takes the first display reading. Raises BadInput that
     names the line, with every fault of the file.
     """
-    lines = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
-    kept = [(n, line) for n, line in lines if not line.lstrip().startswith("#")]
-    if not kept:
-        raise BadInput(id, "", "a line of column names and readings", "Write the log down.")
-    table = csv.DictReader(StringIO("\n".join(line for _, line in kept)))
-    names = [name.strip() for name in table.fieldnames or ()]
-    unknown = [name for name in names if name not in COLUMNS]
-    if unknown or "minutes" not in names or "display_c" not in names:
-        raise BadInput(
-            f"{id}.columns", ", ".join(unknown or names), ", ".join(COLUMNS), "Name the columns so."
-        )
-    table.fieldnames = names
     faults: list[BadInput] = []
-    rows = []
-    for (n, _), row in zip(kept[1:], table, strict=False):
-        try:
-            rows.append(_row(f"{id} line {n}", row))
-        except BadInput as fault:
-            faults.append(fault)
+    rows = list(log_lines(text.splitlines(), id=id, wrong=faults.append))
     if faults:
         first = faults[0]
         raise BadInput(first.field, first.value, first.allowed, first.do, faults[1:])
@@ -97,18 +82,61 @@ def read_log(text: str, *, id: str, body: Composition, ambient_c: float | None =
 
 
 @dataclass(frozen=True, slots=True)
-class _Row:
+class LogLine:
+    """One line of a log: a reading, an event, or both. `place` says which line it is."""
+
     place: str
     t_s: float
     display_c: float | None
-    relay: float | None
-    meter_kwh: float | None
-    event: str
-    amount: float | None
+    relay: float | None = None
+    meter_kwh: float | None = None
+    event: str = ""
+    amount: float | None = None
 
 
-def _row(place: str, row: dict[str | None, str | None]) -> _Row:
-    event = (row.get("event") or "").strip()
+def log_lines(
+    lines: Iterable[str], *, id: str, wrong: Callable[[BadInput], None]
+) -> Iterator[LogLine]:
+    """The lines of a log one by one, as they come, in the columns that the first one names.
+
+    A line that cannot be read, or that lies before the one above it, is told to `wrong` and left
+    out. Raises BadInput where the columns are missing or unknown.
+    """
+    names: list[str] | None = None
+    last_s = 0.0
+    for n, text in enumerate(lines, 1):
+        if not text.strip() or text.lstrip().startswith("#"):
+            continue
+        cells = [cell.strip() for cell in next(csv.reader([text]))]
+        if names is None:
+            names = _columns(id, cells)
+            continue
+        try:
+            line = _line(f"{id} line {n}", dict(zip(names, cells, strict=False)))
+            if line.t_s < last_s:
+                raise BadInput(
+                    f"{line.place}.minutes", line.t_s / 60, f"{last_s / 60:g} or later", "Sort it."
+                )
+        except BadInput as fault:
+            wrong(fault)
+            continue
+        last_s = line.t_s
+        yield line
+    if names is None:
+        raise BadInput(id, "", "a line of column names and readings", "Write the log down.")
+
+
+def _columns(id: str, names: list[str]) -> list[str]:
+    unknown = [name for name in names if name not in COLUMNS]
+    if unknown or "minutes" not in names or "display_c" not in names:
+        raise BadInput(
+            f"{id}.columns", ", ".join(unknown or names), ", ".join(COLUMNS), "Name the columns so."
+        )
+    return names
+
+
+def _line(place: str, row: dict[str, str]) -> LogLine:
+    event = row.get("event", "").strip()
     if event and event not in LOG_EVENTS:
         raise BadInput(f"{place}.event", event, ", ".join(LOG_EVENTS), "Use one of these words.")
     amount = _number(place, "amount", row, 0, 1e5)
@@ -117,7 +145,7 @@ def _row(place: str, row: dict[str | None, str | None]) -> _Row:
     minutes = _number(place, "minutes", row, 0, 1440)
     if minutes is None:
         raise BadInput(f"{place}.minutes", "", "0 to 1440", "Every line needs its time.")
-    return _Row(
+    return LogLine(
         place,
         60 * minutes,
         _number(place, "display_c", row, -30, 1700),
@@ -128,10 +156,8 @@ def _row(place: str, row: dict[str | None, str | None]) -> _Row:
     )
 
 
-def _number(
-    place: str, name: str, row: dict[str | None, str | None], low: float, high: float
-) -> float | None:
-    text = (row.get(name) or "").strip()
+def _number(place: str, name: str, row: dict[str, str], low: float, high: float) -> float | None:
+    text = row.get(name, "").strip()
     if not text:
         return None
     try:
@@ -143,12 +169,7 @@ def _number(
     return value
 
 
-def _assemble(id: str, body: Composition, rows: list[_Row], ambient_c: float | None) -> MeltLog:
-    for before, row in pairwise(rows):
-        if row.t_s < before.t_s:
-            raise BadInput(
-                f"{row.place}.minutes", row.t_s / 60, f"{before.t_s / 60:g} or later", "Sort it."
-            )
+def _assemble(id: str, body: Composition, rows: list[LogLine], ambient_c: float | None) -> MeltLog:
     readings = tuple(
         LogReading(row.t_s, row.display_c, row.relay, row.meter_kwh)
         for row in rows
@@ -161,7 +182,7 @@ def _assemble(id: str, body: Composition, rows: list[_Row], ambient_c: float | N
     return MeltLog(id, body, charge_g, setpoint_c, readings, events, room_c)
 
 
-def _hands(id: str, rows: list[_Row]) -> tuple[float, float, tuple[Event, ...]]:
+def _hands(id: str, rows: list[LogLine]) -> tuple[float, float, tuple[Event, ...]]:
     charge_g, setpoint_c = 0.0, None
     events: list[Event] = []
     opened: float | None = None

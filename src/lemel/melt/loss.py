@@ -34,7 +34,7 @@ def expected_loss(charge: Charge, tables: Tables | None = None) -> MeltLoss:
     """Loss by form; lots of one form err together, forms independently.
 
     Source: table `melt_form`, common practice, to be replaced by the house's own heats
-    (`learn_loss`).
+    (`learn_losses`).
     """
     by_body: dict[str, float] = {}
     forms: dict[str, float] = {}

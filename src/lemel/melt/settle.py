@@ -90,7 +90,7 @@ def settle(
         problem.charge.composition_mean, bath.liquidus_c + 50, tables=tables
     )
     objections = [
-        *crucible_faults(pot, problem.family, tables),
+        *crucible_faults(pot, problem.family, tables, seen=problem.inspection),
         *fill_faults(problem, pot, density, tables),
         *condition_faults(problem, tables),
         *heat_objections(problem, problem.pour_at_c, tables),
