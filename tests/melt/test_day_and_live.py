@@ -93,7 +93,7 @@ def test_no_hand_comes_before_its_metal_is_ready(day):
     played = fire_room.play_day(heats, pourings, shipped(), starts)
     assert [one.code for one in played.acts] == [e.code for e in acts]
     for one, start, after in zip(played.acts, starts, starts[1:], strict=False):
-        assert after >= start + one.minutes + one.lag_min - 0.5
+        assert after >= start + one.minutes + one.lag_min - 0.25
     assert played.run.put_in_j / 3.6e6 == pytest.approx(plan.energy_kwh, rel=1e-3)
 
 

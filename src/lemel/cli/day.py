@@ -109,10 +109,8 @@ def _show(found: DayPlan, paper: Paper) -> None:
             f"{_clock(ends)}."
         )
         if not found.proven:
-            paper.line(
-                f"There may be a shorter order of the work, by {found.length_min - found.least_min:.0f} "
-                "min at most."
-            )
+            more = found.length_min - found.least_min
+            paper.line(f"Another order of the work may be shorter, by {more:.0f} min at most.")
     paper.sayings("Why", stopped)
     if found.entries:
         paper.head("What needs the hands" if not stopped else "How it would go")

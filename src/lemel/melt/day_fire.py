@@ -133,8 +133,11 @@ def play_day(
 ) -> FireDay:
     """Every heat after the first starts from the hot furnace, with the pot hot too if it is the
     same one. `starts` are the minutes at which the acts are begun, in their order (None: each
-    as soon as it can); a bath that is ready before is held at heat.
+    as soon as it can), the first of them being the light-up; a bath that is ready before is held
+    at heat.
     """
+    if starts is not None:
+        starts = [start - starts[0] for start in starts]
     first = heats[0].problem
     run = Run(heats[0].model, heats[0].bath, 0.0, start_c=first.start_c, ambient_c=first.ambient_c)
     player = _Player(run, starts, tables)
