@@ -17,8 +17,9 @@ KEYS = {
     "vapour_pa fineness standards cautions sources",
     "believe": "mean sd interval_95 shared readings cautions",
     "weigh": "density_g_cm3 density_sd fineness fineness_interval_95 verdict cautions",
-    "blend": "status cost lower_bound gap heats explain seconds",
+    "blend": "status cost lower_bound gap heats explain seconds hand_check together heal_sets",
     "correct": "additions mean_fineness promised_fineness",
+    "seams": "drown_g saw_g cut_away_g drown_cost saw_cost better explain",
     "melt": "setpoint_c steps minutes_to_pour energy_kwh loss_g cool_down_h curve cautions",
     "calibrate": "parameters rms_k prediction",
     "pour": "ingots mould_preheat_c mould_peak_c freeze_s pour_window_s wait_between_s verdict "
@@ -38,6 +39,11 @@ CALLS = {
     "weigh": ("--air", "20.00", "--water", "18.07", "--water-temp", "20", "--metals", "Ag,Cu"),
     "blend": (examples() / "blend.json",),
     "correct": (examples() / "correct.toml",),
+    "seams": (
+        "--mass", "418.2", "--body", "925.7", "--solder", "650", "--share", "2", "--share-sd",
+        "0.7", "--least", "925", "--price", "1.06", "--worth", "0.90", "--sale", "0.62",
+        "--labour", "12",
+    ),
     "melt": (examples() / "melt.toml",),
     "calibrate": (examples() / "calibrate.toml",),
     "pour": (examples() / "pour.toml",),

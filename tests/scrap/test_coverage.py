@@ -124,3 +124,11 @@ def test_an_assay_of_the_heat_narrows_what_is_left_in_the_drawer(boxes):
         before = believe(blind).beliefs
         assert after.sd("00") < before.sd("00")
         assert after.sd("02") < before.sd("02")  # same class, never in the heat
+
+
+def test_the_health_of_the_last_heats_is_told_in_a_sentence(boxes):
+    for problem, _, _ in boxes[:5]:
+        answer = believe(problem)
+        (told,) = [s for s in answer.explain if s.code.startswith("scrap.health.")]
+        assert told.code == f"scrap.health.{answer.health.verdict}"
+        assert told.values["heats"] == len(answer.health.z)

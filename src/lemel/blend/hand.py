@@ -15,8 +15,9 @@ __all__ = ["hand_check"]
 
 
 def hand_check(problem: BlendProblem, answer: BlendAnswer) -> tuple[Saying, ...]:
-    """Each heat line by line: mass times fineness, the sum, the mean, the margin for doubt,
-    and by the lever how much of the richest addition that takes."""
+    """Each heat line by line: mass times fineness, the sum and the mean (alligation medial),
+    the margin for doubt, the proof by alligation alternate, and by the lever how much of the
+    richest addition that takes."""
     problem = per_heat(problem)
     specs = {heat.id: heat for heat in problem.heats}
     return tuple(
@@ -68,9 +69,33 @@ def _heat(problem: BlendProblem, spec: BlendHeat, heat: HeatBlend) -> Iterator[S
             "least": Quantity(spec.least * 1000, "millesimal"),
         },
     )  # fmt: skip
+    yield from _alternate(heat, bodies)
     lever = _lever(heat, bodies, mean)
     if lever is not None:
         yield lever
+
+
+def _alternate(heat: HeatBlend, bodies: list[tuple[str, float, float]]) -> Iterator[Saying]:
+    """The poorer metals and the richer ones, each melted together on paper, linked crosswise:
+    so many parts of the one as the other lies off the mean."""
+    mean = medial([(grams, fineness) for _, grams, fineness in bodies])
+    poorer = [(grams, fineness) for _, grams, fineness in bodies if fineness < mean]
+    richer = [(grams, fineness) for _, grams, fineness in bodies if fineness > mean]
+    if not poorer or not richer:
+        return
+    low, high = medial(poorer), medial(richer)
+    yield Saying(
+        "blend.hand.alternate",
+        {
+            "heat": heat.id, "mean": Quantity(mean, "millesimal"),
+            "low": Quantity(low, "millesimal"), "high": Quantity(high, "millesimal"),
+            "low_parts": Quantity(high - mean, "millesimal"),
+            "high_parts": Quantity(mean - low, "millesimal"),
+            "low_grams": Quantity(math.fsum(grams for grams, _ in poorer), "g"),
+            "high_grams": Quantity(math.fsum(grams for grams, _ in richer), "g"),
+            "ratio": (high - mean) / (mean - low),
+        },
+    )  # fmt: skip
 
 
 def _lever(heat: HeatBlend, bodies: list[tuple[str, float, float]], target: float) -> Saying | None:

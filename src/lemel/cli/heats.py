@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 import time
 from collections.abc import Sequence
@@ -16,6 +17,7 @@ from lemel.blend import (
     Correction,
     HeatBlend,
     Melt,
+    hand_check,
 )
 from lemel.blend import correct as mend
 from lemel.blend import do as solve_blend
@@ -26,6 +28,8 @@ from lemel.cli.run import verb
 from lemel.cli.watching import watching
 from lemel.errors import BadInput
 from lemel.files import CorrectFile, read_blend, read_correct
+from lemel.values import Quantity, Saying
+from lemel.words import say
 
 if TYPE_CHECKING:
     from lemel.cli.paper import Paper
@@ -52,13 +56,12 @@ def blend(file: str, gap: float, seconds: float | None, seed: float, cards: str 
     taken = time.perf_counter() - begun
     code = INFEASIBLE if answer.status == "infeasible" else 0
     code = STOPPED if watch.interrupted else code
-    main = problem.heats[0].main
     formed = [heat for heat in answer.heats if heat.formed and heat.mass_g > 0]
     written = _charge_cards(problem, formed, cards) if cards and formed else []
     payload = {**_blend_payload(problem, answer, taken), "cards": written}
 
     def show(paper: Paper) -> None:
-        _show_blend(answer, main, paper)
+        _show_blend(problem, answer, paper)
         for path in written:
             paper.line(path)
 
@@ -82,6 +85,9 @@ def _blend_payload(problem: BlendProblem, answer: BlendAnswer, seconds: float) -
         "explain": [plain(said) for said in answer.explain],
         "objections": [plain(one) for one in answer.objections],
         "heals": [plain(one) for one in answer.heals],
+        "heal_sets": [[plain(one) for one in chosen] for chosen in answer.heal_sets],
+        "together": answer.together,
+        "hand_check": [plain(said) for said in hand_check(problem, answer)],
         "seconds": seconds,
         "proof": plain(proof),
         "main_element": problem.heats[0].main,
@@ -105,11 +111,14 @@ def _heat(one: HeatBlend) -> dict[str, Any]:
     }
 
 
-def _show_blend(answer: BlendAnswer, main: str, paper: Paper) -> None:
+def _show_blend(problem: BlendProblem, answer: BlendAnswer, paper: Paper) -> None:
+    main = problem.heats[0].main
     if answer.status == "infeasible":
         paper.line("No blend does this.")
-    else:
-        paper.line(f"{answer.status}: cost {answer.cost:.4f}, {_proof(answer)}")
+        for said in answer.explain:
+            paper.line(say(said))
+        return
+    paper.line(f"{answer.status}: cost {answer.cost:.4f}, {_proof(answer)}")
     for heat in answer.heats:
         if not heat.formed:
             paper.line(f"{heat.id} is not formed.")
@@ -121,8 +130,36 @@ def _show_blend(answer: BlendAnswer, main: str, paper: Paper) -> None:
             f"Mean {1000 * heat.mean:.1f}, sd {1000 * heat.sd:.1f}; planned to "
             f"{100 * heat.probability:.2f} % under this evidence."
         )
+    if answer.together is not None and len(answer.heats) > 1:
+        paper.line(f"All heats together: {100 * answer.together:.2f} %.")
     paper.sayings("Why", answer.explain)
     paper.sayings("Before it is melted", answer.objections)
+    for heat in answer.heats:
+        if heat.formed:
+            only = dataclasses.replace(answer, heats=(heat,))
+            _show_hand_check(heat.id, hand_check(problem, only), paper)
+
+
+def _show_hand_check(heat: str, lines: Sequence[Saying], paper: Paper) -> None:
+    """Mass times fineness line by line with the sum beneath, then the reckoning in words."""
+    paper.head(f"{heat} by hand")
+    rows, words = [], []
+    for one in lines:
+        if one.code not in ("blend.hand.line", "blend.hand.sum"):
+            words.append(say(one))
+            continue
+        total = one.code == "blend.hand.sum"
+        name = "in the bar" if total else str(one.values["body"])
+        figures = (one.values[key] for key in ("grams", "mean" if total else "fineness", "fine"))
+        rows.append((name, *(f"{_figure(figure):.2f}" for figure in figures)))
+    paper.table(("metal", "grams", "fineness", "fine g"), rows)
+    for sentence in words:
+        paper.line(sentence)
+
+
+def _figure(value: object) -> float:
+    assert isinstance(value, Quantity)
+    return value.value
 
 
 def _proof(answer: BlendAnswer) -> str:

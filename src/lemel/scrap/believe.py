@@ -15,7 +15,7 @@ from lemel.scrap.faces import (
     ScrapAnswer,
     ScrapProblem,
 )
-from lemel.scrap.findings import cautions, findings, ill_health, share_limits
+from lemel.scrap.findings import cautions, findings, ill_health, share_limits, state_of_health
 from lemel.scrap.fuse import Posterior, WholeRow
 from lemel.scrap.health import health
 from lemel.scrap.methods import figure
@@ -59,7 +59,7 @@ def believe(
         readings=_readings(evidence, sifted),
         objections=findings(evidence, sifted, doubt, limits, tables) + ill_health(looked_back),
         cautions=cautions(evidence),
-        explain=what_was_learnt(learnt),
+        explain=(*state_of_health(looked_back), *what_was_learnt(learnt)),
         shared=left_by_source(sifted.posterior),
         biases={name: (b.mean, b.sd) for name, b in learnt.items()},
         heats=_heats(evidence, sifted.posterior),

@@ -12,7 +12,7 @@ from lemel.scrap.sift import Clash, Sifted
 from lemel.tables import Tables
 from lemel.values import Caution, Objection, Quantity, Saying, SayingValue
 
-__all__ = ["cautions", "findings", "ill_health", "share_limits"]
+__all__ = ["cautions", "findings", "ill_health", "share_limits", "state_of_health"]
 
 #: A test finds a plated or filled piece out if it does so more often than not.
 FINDS_OUT = 0.5
@@ -71,6 +71,14 @@ def ill_health(looked_back: Health | None) -> tuple[Objection, ...]:
             Saying("scrap.do.widen", {}),
         ),
     )
+
+
+def state_of_health(looked_back: Health | None) -> tuple[Saying, ...]:
+    """One sentence on how honest the spreads were; nothing without assayed heats."""
+    if looked_back is None:
+        return ()
+    values = {"heats": len(looked_back.z), "square": round(looked_back.mean_square, 2)}
+    return (Saying(f"scrap.health.{looked_back.verdict}", values),)
 
 
 def share_limits(
