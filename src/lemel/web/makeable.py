@@ -34,7 +34,7 @@ class Makeable:
     """Order lines that are met in one and the same way, and what is left to do for them.
 
     `how` is one of the ranks above; `minutes` None where no plan says; `tubs` are bags and
-    masses in g of a heat that is still to be charged.
+    masses in g of a heat that is still to be charged, `days` the working days until then.
     """
 
     order: str
@@ -48,6 +48,7 @@ class Makeable:
     promise: Promise | None = None
     plan: str = ""
     heat: str = ""
+    days: int = 0
 
 
 def makeable(book: Book) -> tuple[Makeable, ...]:
@@ -63,7 +64,9 @@ def makeable(book: Book) -> tuple[Makeable, ...]:
             found.append(one)
         else:
             found[same] = replace(found[same], lines=(*found[same].lines, *one.lines))
-    return tuple(sorted(found, key=lambda one: (_RANKS.index(one.how), one.minutes or 0.0)))
+    return tuple(
+        sorted(found, key=lambda one: (_RANKS.index(one.how), one.days, one.minutes or 0.0))
+    )
 
 
 def _is_same(old: Makeable, new: Makeable) -> bool:
@@ -116,6 +119,7 @@ class _Progress:
             promise=_promise(heat) if heat else None,
             plan=self.id,
             heat=work.heat,
+            days=self._days(ahead.id) if ahead else 0,
         )
 
     def _unmet(self, wanted: Wanted, line: PlanLine) -> Makeable:
@@ -135,14 +139,14 @@ class _Progress:
                 return "in_pot", say(Saying("web.today.in_pot", {"heat": heat.id}))
             tubs = ", ".join(one.body for one in heat.charge.lines)
             values: dict[str, SayingValue] = {
-                "heat": heat.id, "tubs": tubs, "when": self._when(heat.id)
+                "heat": heat.id, "tubs": tubs, "when": _when(self._days(heat.id))
             }  # fmt: skip
             return "heat", say(Saying("web.today.heat", values))
         left = [one for one in work.bars if not self._done(f"mill {one.bar.id}")]
         names = ", ".join(one.bar.id for one in (left or work.bars))
         if not left:
             return "worked", say(Saying("web.today.worked", {"bar": names}))
-        passes = sum(one.route.passes for one in left)
+        passes = _passes(sum(one.route.passes for one in left))
         rank = "bar" if heat is not None else work.source
         return rank, say(Saying(f"web.today.{rank}", {"bar": names, "passes": passes}))
 
@@ -150,14 +154,11 @@ class _Progress:
         """A step that the plan does not have needs no doing."""
         return step not in self.steps or self.steps[step].done
 
-    def _when(self, heat: str) -> str:
-        """The day of a heat, counted in working days from the first with work left."""
+    def _days(self, heat: str) -> int:
+        """Until a heat, counted in working days from the first with a heat left to melt."""
         days = {task.about: task.day for task in self.plan.timeline if task.task == "melt_and_pour"}
         ahead = [day for one, day in days.items() if not self._done(f"{one} melt and pour")]
-        wait = days.get(heat, 0) - min(ahead, default=0)
-        if wait <= 1:
-            return ("web.today.now", "web.today.tomorrow")[max(0, wait)]
-        return say(Saying("web.today.later", {"days": wait}))
+        return max(0, days.get(heat, 0) - min(ahead, default=0))
 
     def _minutes(self, line: OrderLine, work: StockWork, heat: HeatPlan | None) -> float:
         """Work that is left until the piece is cut: the heat, the bars, the cutting."""
@@ -168,6 +169,18 @@ class _Progress:
             for task in self.plan.timeline
             if task.about in about or (task.task == "cut" and line.id in _listed(task.about))
         )
+
+
+def _when(days: int) -> str:
+    if days <= 1:
+        return say(Saying("web.today.tomorrow" if days else "web.today.now"))
+    return say(Saying("web.today.later", {"days": days}))
+
+
+def _passes(count: int) -> str:
+    if count == 1:
+        return say(Saying("web.today.one_pass"))
+    return say(Saying("web.today.passes", {"n": count}))
 
 
 def _listed(about: str) -> Sequence[str]:
