@@ -1,8 +1,8 @@
 """The book: every gram of every owner's metal, for ever, on an embedded database.
 
 Comes in: lots, readings, consents, a `Plan`, and the weights of the bench. Goes out: balances,
-statements, ancestry, an audit; never a solution. May ask: `plan`, `scrap`, the values; nothing
-below it knows that it is there. What needs Django is loaded when it is first asked for.
+statements, ancestry, an audit; never a solution. May ask: `plan`, `scrap`, `cards` and
+below; nothing below it knows that it is there. What needs Django is loaded when first asked for.
 """
 
 from __future__ import annotations
@@ -22,6 +22,33 @@ from lemel.book.bench_values import (
     Wanted,
 )
 from lemel.book.folder import is_book
+from lemel.book.loss_values import ChargedBody, FineLoss, HeatRecord, OwnerLoss
+from lemel.book.papers_away import (
+    AssayLine,
+    AssayParcel,
+    RefinerLine,
+    RefinerParcel,
+    RefinerTerms,
+    Settled,
+)
+from lemel.book.papers_values import (
+    Agreed,
+    Claim,
+    Counted,
+    OriginNode,
+    OriginPaper,
+    Quote,
+    QuoteLine,
+    Receipt,
+    ReceiptLine,
+    StockTake,
+    StockTakeRow,
+    Stones,
+    Tested,
+    Unsure,
+    ValueList,
+    ValueRow,
+)
 from lemel.book.values import (
     PLACES,
     Accepted,
@@ -50,15 +77,22 @@ if TYPE_CHECKING:
     from lemel.book.intake import TakenBags, take_bags
     from lemel.book.jobs import Job, Jobs
     from lemel.book.mishaps import Mishaps
+    from lemel.book.papers import Papers
+    from lemel.book.papers_assay import Found, ToAssay
+    from lemel.book.papers_refiner import Returned
     from lemel.book.shop import Book
     from lemel.book.way import Lying, lying
 
 __all__ = [
-    "Accepted", "Account", "Audit", "Bench", "Book", "Bought", "Copies", "Done", "Draft",
-    "Filing", "GateAnswer", "Happened", "Job", "Jobs", "Line", "LossRow", "Lying", "Mishaps",
-    "Offer", "PLACES", "Photo", "PlanStep", "PriceLine", "Run", "RunEvent", "Sealed", "Shelved",
-    "Statement", "StatementLine", "TakenBags", "TakenIn", "ToolNote", "ToolRow", "Wanted",
-    "is_book", "last_change", "lying", "open_book", "plans_at_work", "restore", "take_bags",
+    "PLACES", "Accepted", "Account", "Agreed", "AssayLine", "AssayParcel", "Audit", "Bench", "Book",
+    "Bought", "ChargedBody", "Claim", "Copies", "Counted", "Done", "Draft", "Filing", "FineLoss",
+    "Found", "GateAnswer", "Happened", "HeatRecord", "Job", "Jobs", "Line", "LossRow", "Lying",
+    "Mishaps", "Offer", "OriginNode", "OriginPaper", "OwnerLoss", "Papers", "Photo", "PlanStep",
+    "PriceLine", "Quote", "QuoteLine", "Receipt", "ReceiptLine", "RefinerLine", "RefinerParcel",
+    "RefinerTerms", "Returned", "Run", "RunEvent", "Sealed", "Settled", "Shelved", "Statement",
+    "StatementLine", "StockTake", "StockTakeRow", "Stones", "TakenBags", "TakenIn", "Tested",
+    "ToAssay", "ToolNote", "ToolRow", "Unsure", "ValueList", "ValueRow", "Wanted", "is_book",
+    "last_change", "lying", "open_book", "plans_at_work", "restore", "take_bags",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.
@@ -67,6 +101,8 @@ _LATER = {
     "Job": "jobs", "Jobs": "jobs", "Lying": "way", "Mishaps": "mishaps", "TakenBags": "intake",
     "last_change": "change", "lying": "way", "open_book": "begin", "plans_at_work": "at_work",
     "restore": "begin", "take_bags": "intake",
+    "Found": "papers_assay", "Papers": "papers", "Returned": "papers_refiner",
+    "ToAssay": "papers_assay",
 }  # fmt: skip
 
 

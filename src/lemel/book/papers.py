@@ -31,12 +31,14 @@ from lemel.book import (
 from lemel.book.loss_values import OwnerLoss
 from lemel.book.papers_assay import Found, ToAssay
 from lemel.book.papers_away import AssayParcel, RefinerParcel, RefinerTerms
+from lemel.book.papers_print import Printed, sheet
 from lemel.book.papers_refiner import Returned
 from lemel.book.papers_values import OriginPaper, Quote, Receipt, StockTake, Stones, ValueList
+from lemel.book.papers_words import Pen
+from lemel.cards import Sheet, paper_pdf
 from lemel.values import Composition, Lot, Origin, Prices, Reading, is_one_of
 
 if TYPE_CHECKING:
-    from lemel.book.papers_print import Printed
     from lemel.book.shop import Book
 
 __all__ = ["Papers"]
@@ -251,12 +253,14 @@ class Papers:
 
     def pdf(self, paper: Printed, *, unit: str = "") -> bytes:
         """Any of these papers, or a `Statement`, as PDF; `unit` "" takes the owner's own."""
-        from lemel.book import papers_print
+        return paper_pdf([self.sheet(paper, unit=unit)])
 
+    def sheet(self, paper: Printed, *, unit: str = "") -> Sheet:
+        """The same as it is set: a title and its blocks, in words."""
         _, shop, _ = house.house(self.book.alias)
         owner = getattr(paper, "owner", "")
         own = self.unit_of(owner) if owner and not unit else unit
-        return papers_print.pdf(paper, self.book.owners(), shop, own or "g")
+        return sheet(paper, Pen(own or "g", self.book.owners(), shop))
 
     def _prices(self, on: date | None) -> Prices | None:
         return prices.on(self.book.alias, on or date.fromisoformat(self.book.now()[:10]))

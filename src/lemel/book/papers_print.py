@@ -19,20 +19,15 @@ from lemel.book.papers_values import (
 )
 from lemel.book.papers_words import PLUS_MINUS, Pen
 from lemel.book.values import Statement
-from lemel.cards import Facts, Ruled, Sheet, Ticks, Words, paper_pdf
+from lemel.cards import Facts, Ruled, Sheet, Ticks, Words
 from lemel.values import METALS
 
-__all__ = ["Printed", "pdf", "sheet"]
+__all__ = ["Printed", "sheet"]
 
 #: Whatever can be printed.
 Printed = (
     Receipt | Statement | StockTake | ValueList | RefinerParcel | AssayParcel | OriginPaper | Quote
 )
-
-
-def pdf(paper: Printed, names: Mapping[str, str], shop: str, unit: str) -> bytes:
-    """The paper as PDF; the same paper gives the same bytes."""
-    return paper_pdf([sheet(paper, Pen(unit, names, shop))])
 
 
 def sheet(paper: Printed, pen: Pen) -> Sheet:

@@ -94,7 +94,7 @@ def _reckoned(paper: RefinerParcel, pen: Pen) -> Ruled:
     payable = sum((one.payable for one in paper.estimate), Decimal(0))
     charges = sum((one.charges for one in paper.estimate), Decimal(0))
     rows.append((pen.say("total"), "", pen.money(payable), pen.money(charges),
-                 pen.percent(float(charges / payable)) if payable else "",
+                 pen.percent(min(1.0, float(charges / payable))) if payable else "",
                  pen.money(payable - charges)))  # fmt: skip
     columns = (
         pen.col("owner"), pen.col("expected"), pen.col("payable", "figures"),

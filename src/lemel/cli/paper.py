@@ -69,6 +69,19 @@ class Paper:
             drawn.add_row(*row)
         self._console.print(drawn)
 
+    def ruled(self, columns: Sequence[tuple[str, bool]], rows: Iterable[Sequence[str]]) -> None:
+        """A ruled table whose columns say themselves whether they hold figures."""
+        from rich import box
+        from rich.table import Table
+
+        drawn = Table(box=box.HORIZONTALS, header_style="", pad_edge=False)
+        for name, figures in columns:
+            drawn.add_column(name, justify="right" if figures else "left", no_wrap=figures,
+                             overflow="fold")  # fmt: skip
+        for row in rows:
+            drawn.add_row(*row)
+        self._console.print(drawn)
+
     def sayings(self, title: str, said: Iterable[Any]) -> None:
         """A list of sayings, objections or cautions under a heading; nothing for none.
 
