@@ -259,14 +259,19 @@ def _links_allowed(field: Field) -> Array:
     holes = np.array([i for i, link in enumerate(links) if link.tool == "hole"], dtype=int)
     if len(holes):
         v = np.array([links[i].source for i in holes])
-        most = np.array([links[i].reduction_most for i in holes])[None, :]
-        before = np.maximum(field.thick[v][None, :] - field.depth[:, None], 0)
-        area_in, area_out = field.area[v][None, :], field.area[u[holes]][None, :]
+        most = np.array([links[i].reduction_most for i in holes])
+        # Only where metal last soft at a can come to the hole at all is its pull reckoned.
+        rows, cols = np.nonzero(ok[:, holes] & field.above[:, v])
+        before = np.maximum(field.thick[v][cols] - field.depth[rows], 0)
+        then = np.maximum(after[rows, holes[cols]], before + 1e-9)
+        area_in, area_out = field.area[v][cols], field.area[u[holes]][cols]
         load = draw_load(
-            field.limits.pull_n, field.matter, field.rules, area_in, area_out, before,
-            np.maximum(after[:, holes], before + 1e-9), most,
+            field.limits.pull_n, field.matter, field.rules, area_in, area_out, before, then,
+            most[cols],
         )  # fmt: skip
-        ok[:, holes] &= worst(load) <= 1 + SLACK
+        drawn = np.zeros((len(ok), len(holes)), dtype=bool)
+        drawn[rows, cols] = worst(load) <= 1 + SLACK
+        ok[:, holes] = drawn
     return np.asarray(ok)
 
 
