@@ -98,7 +98,7 @@ def _out(alias: str, now: str, number: str, n: int, thing: ToAssay, by: str) -> 
         key=f"send {number}/{n}", about=thing.body, by=by, memo={"sample": thing.sample},
     )  # fmt: skip
     what = "piece" if thing.mass_g is None else "sample"
-    if thing.claim and standard(thing.claim).main not in metal.as_dict():
+    if thing.claim and standard(thing.claim).main != body_of(metal).main():
         raise BadInput(
             f"claim.{thing.body}", thing.claim, f"a standard of {body_of(metal).main()}",
             "Claim a standard of its own metal.",
