@@ -1,0 +1,23 @@
+/* At the mill: the tick shows at once, and the page is fetched anew once it is written. */
+(function () {
+  "use strict";
+  document.addEventListener("DOMContentLoaded", function () {
+    var list = document.getElementById("steps");
+    if (!list) { return; }
+    var steps = Array.from(list.children), written = false;
+
+    function lay(done) {
+      steps.forEach(function (step, n) {
+        step.classList.remove("done", "now", "next", "later");
+        step.classList.add(n < done ? "done" : n === done ? "now" : n === done + 1 ? "next" : "later");
+      });
+      document.getElementById("at-end").hidden = done < steps.length;
+    }
+    list.addEventListener("lemel:kept", function (event) {
+      var step = event.target.closest(".step");
+      if (step) { lay(steps.indexOf(step) + 1); }
+    });
+    document.addEventListener("lemel:sent", function () { written = true; });
+    document.addEventListener("lemel:empty", function () { if (written) { location.reload(); } });
+  });
+})();
