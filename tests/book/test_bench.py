@@ -448,6 +448,16 @@ class TestPlaces:
         with pytest.raises(BadInput, match="body"):
             taken.bench.set_place("no such bar", "drawer 3")
 
+    def test_a_bar_put_by_for_the_pot_is_a_lot_and_no_stock(self, taken, month):
+        taken.bench.set_place("sterling wire 1.0", "scrap tin", melt=True)
+        asked = taken.bench.problem(month.workshop.as_of)
+        assert "sterling wire 1.0" not in {bar.id for bar in asked.workshop.stock}
+        [lot] = [one for one in asked.lots if one.id == "sterling wire 1.0"]
+        assert (lot.form, lot.mass_g, lot.main) == ("wire", 64.3, "Ag")
+        assert lot.stated.share("Ag") == pytest.approx(0.9255)
+        row = next(one for one in taken.bench.stock() if one.body == "sterling wire 1.0")
+        assert (row.melt, row.section) == (True, Section.round(1.0))
+
     def test_a_remnant_is_stock_until_it_is_to_be_melted(self, done, plan):
         rest = f"{plan.id}/H1-3-a-rest"
         day = date(2031, 10, 9)

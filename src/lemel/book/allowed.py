@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from lemel.book import lineage, models, records
+from lemel.book import consents, lineage, models, records
 from lemel.book.promised import open_steps
+from lemel.book.shelf import natural
 from lemel.values import Consent
 
 __all__ = ["standing_consents"]
 
-#: Between the consents of one movement.
-_APART = ", "
 #: What was melted by a consent needs none anew: these reach everything that came of it.
 _REACHING = ("destroy", "use_offcuts")
 
@@ -34,27 +33,25 @@ def standing_consents(alias: str) -> tuple[Consent, ...]:
 
 def _used_mg(alias: str, given: dict[str, Consent]) -> dict[str, int]:
     """By consent; where several stand behind one movement the first is used up before the next."""
-    pending = [(step.consent, sum(mg for _, mg in step.takes)) for step in open_steps(alias)]
+    moved = [
+        (sorted(names, key=natural), mg)
+        for owner in sorted({one.owner for one in given.values()})
+        for names, mg in consents.used_mg(alias, owner).items()
+    ]
+    for step in open_steps(alias):
+        if step.consent:
+            names = list(consents.split_consents(step.consent))
+            moved.append((names, sum(mg for _, mg in step.takes)))
     used: dict[str, int] = {}
-    for consent, moved in [*_moved(alias), *pending]:
-        mg = moved
-        for name in filter(None, consent.split(_APART)):
+    # Movements that lean on one consent alone come first: the others may lean elsewhere.
+    for names, mg in sorted(moved, key=lambda one: (len(one[0]), one[0])):
+        left = mg
+        for name in names:
             limit_g = given[name].limit_g if name in given else None
-            room = mg if limit_g is None else max(0, round(1000 * limit_g) - used.get(name, 0))
-            used[name] = used.get(name, 0) + min(mg, room)
-            mg -= min(mg, room)
+            room = left if limit_g is None else max(0, round(1000 * limit_g) - used.get(name, 0))
+            used[name] = used.get(name, 0) + min(left, room)
+            left -= min(left, room)
     return used
-
-
-def _moved(alias: str) -> list[tuple[str, int]]:
-    """Entries made by a consent that were not reversed: which consent, how many mg."""
-    rows = (
-        models.Posting.objects.using(alias)
-        .filter(gross_mg__gt=0, entry__entry__isnull=True, entry__reverses__isnull=True)
-        .exclude(entry__consent="")
-        .order_by("entry_id")
-    )
-    return list(rows.values_list("entry__consent", "gross_mg"))
 
 
 def _reach(alias: str, consent: Consent) -> tuple[str, ...]:

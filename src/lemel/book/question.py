@@ -45,7 +45,7 @@ def problem(
     """The whole question: what is there and promised to nobody, and what is still to be made."""
     free = {(a.owner, a.body): mg for a, mg in free_mg(alias).items()}
     shop = house.workshop(alias, as_of, _metal(alias, free))
-    lots = _lots(alias, free, {bar.id for bar in shop.stock})
+    lots = _lots(alias, free)
     return PlanProblem(
         shop, lots, _readings(alias, lots, shop.stock), orders.still_to_make(alias, lines), options
     )
@@ -53,8 +53,9 @@ def problem(
 
 def _metal(alias: str, free: Mapping[tuple[str, str], int]) -> dict[str, Any]:
     came = stocklist.first_come(alias)
-    bars = stocklist.bars_at_hand(alias)
-    stock = [_free_bar(bar, free.get((bar.owner, bar.id), 0)) for bar in bars.values()]
+    melt = stocklist.to_melt(alias)
+    bars = [bar for bar in stocklist.bars_at_hand(alias).values() if bar.id not in melt]
+    stock = [_free_bar(bar, free.get((bar.owner, bar.id), 0)) for bar in bars]
     consents = sorted(allowed.standing_consents(alias), key=lambda one: shelf.natural(one.id))
     return {
         "additions": _additions(alias, free),
@@ -87,20 +88,32 @@ def _additions(alias: str, free: Mapping[tuple[str, str], int]) -> tuple[Additio
     return tuple(sorted(found, key=lambda one: (came.get(one.id, 0), shelf.natural(one.id))))
 
 
-def _lots(alias: str, free: Mapping[tuple[str, str], int], as_bars: set[str]) -> tuple[Lot, ...]:
+def _lots(alias: str, free: Mapping[tuple[str, str], int]) -> tuple[Lot, ...]:
     """Lots with what is free of them and the newest answers; a suspect one is barred."""
     came = stocklist.first_come(alias)
     bars = models.Body.objects.using(alias).filter(kind="lot", suspect=True)
     suspect = set(bars.values_list("id", flat=True))
-    known_as_bars = as_bars | set(stocklist.bars_at_hand(alias))
+    melt, bars = stocklist.to_melt(alias), stocklist.bars_at_hand(alias)
+    at_hand = {lot.id: lot for lot in records.at_hand(alias, "lot")}
+    at_hand |= {name: _as_lot(bar) for name, bar in bars.items() if name not in at_hand}
     found = []
-    for lot in gates.answered(alias, records.at_hand(alias, "lot")):
+    for lot in gates.answered(alias, at_hand.values()):
         mg = free.get((lot.owner, lot.id), 0)
-        if mg <= 0 or lot.id in known_as_bars:
+        if mg <= 0 or (lot.id in bars and lot.id not in melt):
             continue
         barred = (*lot.barred, SUSPECT) if lot.id in suspect else lot.barred
         found.append(replace(lot, mass_g=mg / 1000, barred=tuple(dict.fromkeys(barred))))
     return tuple(sorted(found, key=lambda lot: (came.get(lot.id, 0), shelf.natural(lot.id))))
+
+
+def _as_lot(bar: Bar) -> Lot:
+    """A bar that was weighed in as one, as the scrap that it is put by for."""
+    form = "bar" if bar.kind == "ingot" else "sheet" if bar.section.kind == "flat" else "wire"
+    return Lot(
+        bar.id, bar.owner, bar.body.main(), form, bar.mass_g, note=bar.note, shape=bar.section,
+        length_mm=bar.length_mm, made_for="rolling", stated=bar.body, origin=bar.origin,
+        parents=bar.parents,
+    )  # fmt: skip
 
 
 def _readings(alias: str, lots: Iterable[Lot], bars: Iterable[Bar]) -> tuple[Reading, ...]:

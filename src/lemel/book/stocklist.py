@@ -13,7 +13,7 @@ from lemel.book.promised import free_mg
 from lemel.errors import BadInput, NotKnown
 from lemel.values import Bar, Composition, Holding, Lot, is_id
 
-__all__ = ["bars_at_hand", "first_come", "set_place", "stock"]
+__all__ = ["bars_at_hand", "first_come", "set_place", "stock", "to_melt"]
 
 _PLACE = "place"
 #: Forms of a lot that stock lies about in.
@@ -47,21 +47,23 @@ def first_come(alias: str) -> dict[str, int]:
     return found
 
 
+def to_melt(alias: str) -> set[str]:
+    """What somebody has put by for the pot, whatever could still be made of it."""
+    return {name for name, one in filing.all_of(alias, _PLACE).items() if one.record["melt"]}
+
+
 def bars_at_hand(alias: str) -> dict[str, Bar]:
     """Everything that the house knows the section of, as it is now: bars weighed in, ingots and
-    stock that plans made, remnants. What is marked to be melted is not among them."""
+    stock that plans made, remnants; those that are put by for the pot too."""
     known = {bar.id: bar for bar in records.at_hand(alias, "bar")}
     at_hand = {lot.id: lot for lot in records.at_hand(alias, "lot")}
     made = _made(alias, set(at_hand))
-    places = filing.all_of(alias, _PLACE)
     held = {a.body: m for a, m in ledger.balances(alias, place="store").items()}
     rows = models.Body.objects.using(alias).filter(pk__in={*known, *made})
     suspect = dict(rows.values_list("id", "suspect"))
     worked = runs.worked(alias)
     found: dict[str, Bar] = {}
     for body, bar in {**known, **made}.items():
-        if body in places and places[body].record["melt"]:
-            continue
         now = _as_held(alias, bar, body, held[body], at_hand.get(body))
         now = runs.as_worked(now, worked.get(body, ()))
         found[body] = replace(now, suspect=now.suspect or suspect[body])
