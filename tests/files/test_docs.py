@@ -11,6 +11,7 @@ from lemel.files import (
     cutting,
     evidence,
     fire,
+    fire_day,
     furnace_log,
     heats,
     lots,
@@ -31,7 +32,9 @@ SHAPES = {
     "believe": (*evidence.BELIEVE_LOT_KEYS, *evidence.BELIEVE_HEAT_KEYS),
     "believe readings": evidence.BELIEVE_READING_KEYS,
     "correct": (*heats.POT_KEYS, *heats.ASSAY_KEYS, *heats.PLANNED_KEYS, *heats.CLEAN_KEYS),
-    "melt": (*fire.MELT_KEYS, *fire.CHARGE_KEYS),
+    "melt": (*fire.MELT_KEYS, *fire.CHARGE_KEYS, *fire.INSPECTION_KEYS),
+    "day": (*fire_day.DAY_KEYS, *fire_day.DAY_HEAT_KEYS),
+    "tend": fire_day.TEND_KEYS,
     "pour": fire.POUR_KEYS,
     "mill": (*milling.MILL_KEYS, *milling.NEED_KEYS, *milling.MEASURED_KEYS),
     "mill readings": tuple(key for keys in milling.READING_KEYS.values() for key in keys),
@@ -62,5 +65,8 @@ def test_every_size_of_every_piece_is_on_the_page():
 
 def test_every_format_is_on_the_page():
     plan = ("workshop", "lots", "readings", "orders", "prices", "plan")
-    for name in (*plan, *"believe blend-instance correct melt calibrate pour mill cut".split()):
+    for name in (
+        *plan,
+        *"believe blend-instance correct melt tend day calibrate pour mill cut".split(),
+    ):
         assert f'format = "lemel-{name} 1"' in PAGE

@@ -22,6 +22,8 @@ READERS = {
     "correct.toml": files.read_correct,
     "melt.toml": files.read_melt,
     "pour.toml": files.read_pour,
+    "day.toml": files.read_day,
+    "tend.toml": files.read_tend,
     "mill.toml": files.read_mill,
     "cut.toml": files.read_cut,
     "plan.toml": files.read_plan,

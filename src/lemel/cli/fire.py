@@ -145,16 +145,19 @@ def _show_melt(found: MeltPlan, chosen: PotChoice, paper: Paper) -> None:
     if found.status != "infeasible":
         lo, hi = hand_band(*found.setpoint_band_c)
         band = f"{lo:.0f} °C" if lo == hi else f"{lo:.0f} to {hi:.0f} °C"
+        torch = found.method == "torch"
         rows = [
-            ("set to", band),
+            ("bath at the pour" if torch else "set to", band),
             ("minutes to the pour", f"{found.minutes_to_pour:.0f}"),
             ("electricity", f"{found.energy_kwh:.2f} kWh"),
             ("gas", f"{1000 * found.gas_kg:.0f} g"),
-            ("metal lost", f"{found.loss_g[0]:.2f} g"),
+            ("metal lost", f"{found.loss_g[0]:.2f} g ({_from_to(*found.loss_g[1:])})"),
+            (f"stays in the {'dish' if torch else 'pot'}", f"{found.held_g:.2f} g"),
             ("hot for", f"{found.cool_down_h:.1f} h"),
         ]
         paper.facts(row for row in rows if row[1] not in ("0.00 kWh", "0 g"))
-        _show_fills(found, paper)
+        if not torch:
+            _show_fills(found, paper)
         paper.head("Steps")
         paper.table(
             ("", "min", "bath °C", "step"),
@@ -173,6 +176,10 @@ def _show_melt(found: MeltPlan, chosen: PotChoice, paper: Paper) -> None:
         )
     paper.sayings("Why", (*found.objections, *chosen.reasons, *found.explain))
     paper.sayings("Mind", found.cautions)
+
+
+def _from_to(low: float, high: float) -> str:
+    return f"{low:.2f} to {high:.2f}"
 
 
 def _show_fills(found: MeltPlan, paper: Paper) -> None:

@@ -10,7 +10,7 @@ from lemel.melt.cautions import cautions
 from lemel.melt.charging import heap_of
 from lemel.melt.choose import dish_note, flame_fault, torch_warning
 from lemel.melt.faces import ChargeFill, MeltCurve, MeltPlan, MeltProblem, MeltStep
-from lemel.melt.figures import figure, gas_row, torch_figure
+from lemel.melt.figures import figure, gas_row, pot_row, torch_figure
 from lemel.melt.loss import expected_loss
 from lemel.melt.refuse import condition_faults, refused, stops
 from lemel.melt.setpoint import heat_objections, setpoint_band_c
@@ -63,6 +63,9 @@ def _plan(
     ready_s = seconds + torch_figure("settle_s", tables)
     loss = expected_loss(charge, tables)
     liquid_min = (melted.liquid_s or seconds) / 60
+    held_g = torch_figure("skin_g", tables)
+    poured_g = pot_row("clay_dish", tables).number("skin_g")
+    keeps = {"held": Quantity(held_g, "g"), "poured": Quantity(poured_g, "g")}
     return MeltPlan(
         status="feasible",
         method="torch",
@@ -86,7 +89,7 @@ def _plan(
         solidus_c=bath.solidus_c,
         cautions=cautions(charge, "torch", "clay_dish", 1, tables),
         objections=tuple(objections),
-        explain=(Saying("melt.torch.shape"),),
-        held_g=torch_figure("skin_g", tables),
+        explain=(Saying("melt.dish.keeps", keeps), Saying("melt.torch.shape")),
+        held_g=held_g,
         liquid_min=liquid_min,
     )

@@ -13,7 +13,17 @@ from lemel.melt.figures import figure, gas_row, pot_row
 from lemel.melt.life import Inspection, inspect_pot, melts_most
 from lemel.melt.torch import torch_limit_g, torch_melt
 from lemel.tables import Tables, shipped
-from lemel.values import Charge, Crucible, Furnace, Objection, Quantity, Saying, SayingValue, Torch
+from lemel.values import (
+    Charge,
+    Composition,
+    Crucible,
+    Furnace,
+    Objection,
+    Quantity,
+    Saying,
+    SayingValue,
+    Torch,
+)
 
 __all__ = ["choose_pot", "crucible_faults", "pot_family", "pot_holds_g"]
 
@@ -108,7 +118,8 @@ def choose_pot(
     way = Saying("melt.way.get_pot", {"family": family})
     values: dict[str, SayingValue] = {"mass": Quantity(ask.mass_g, "g"), "family": family}
     stop = Objection("melt.no_fire", charge.heat, "stop", values, way)
-    return PotChoice("none", None, None, None, 0, (), (*against, stop))
+    weak = _too_weak(ask, _hot_c(ask, body), torches)
+    return PotChoice("none", None, None, None, 0, (), (*against, *weak, stop))
 
 
 def _fit_pots(
@@ -140,11 +151,31 @@ def _best_pot(ask: _Ask, pots: Sequence[Crucible]) -> Crucible | None:
     return max(pots, key=lambda p: (pot_holds_g(p, ask.liquid_g_cm3, ask.tables), p.id))
 
 
+def _hot_c(ask: _Ask, body: Composition) -> float:
+    """How hot a pool in a dish must be."""
+    liquidus_c = metal.melting(body, tables=ask.tables).liquidus_c
+    return liquidus_c + figure("button_over_k", ask.tables)
+
+
+def _too_weak(ask: _Ask, hot_c: float, torches: Sequence[Torch]) -> tuple[Objection, ...]:
+    """Why none of the torches melts the charge: too cool a flame, or more metal than it heats."""
+    found: list[Objection] = []
+    for torch in torches:
+        cool = flame_fault(torch, hot_c, ask.tables)
+        limit_g = torch_limit_g(
+            hot_c, torch.flame_w, liquid_g_cm3=ask.liquid_g_cm3, tables=ask.tables
+        )
+        values = {"mass": Quantity(ask.mass_g, "g"), "most": Quantity(round(limit_g), "g")}
+        way = Saying("melt.way.furnace_or_split")
+        heavy = Objection("melt.torch.limit", torch.id, "note", values, way)
+        found += cool or (heavy,)
+    return tuple(found)
+
+
 def _best_torch(ask: _Ask, charge: Charge, torches: Sequence[Torch]) -> Torch | None:
     """The weakest torch whose flame still melts the charge, with a dish of the family first."""
     body, density = charge.composition_mean, ask.liquid_g_cm3
-    hot_c = metal.melting(body, tables=ask.tables).liquidus_c
-    hot_c += figure("button_over_k", ask.tables)
+    hot_c = _hot_c(ask, body)
     able = []
     for torch in torches:
         limit_g = torch_limit_g(hot_c, torch.flame_w, liquid_g_cm3=density, tables=ask.tables)
@@ -215,7 +246,8 @@ def _by_furnace(
     notes = list(against)
     if heats > 1:
         way = Saying("melt.way.split", {"heats": heats, "most": Quantity(holds_g, "g")})
-        notes.append(Objection("melt.pot.overfull", pot.id, "stop", values, way))
+        over: dict[str, SayingValue] = {"mass": values["mass"], "most": values["holds"]}
+        notes.append(Objection("melt.pot.overfull", pot.id, "stop", over, way))
     filled = ask.mass_g / (pot.volume_cm3 * ask.liquid_g_cm3)
     if filled < pot.least_fill:
         share: dict[str, SayingValue] = {"share": Quantity(100 * filled, "percent"), "pot": pot.id}
