@@ -6,6 +6,7 @@ curve is asked for.
 """
 
 from lemel.sketch.alloy import alloy_section, liquid_fraction
+from lemel.sketch.ancestry import Kinsman, Link, ancestry
 from lemel.sketch.cold_work import cold_work
 from lemel.sketch.drawing import Drawing
 from lemel.sketch.full_size import FullSize, full_size
@@ -18,7 +19,7 @@ from lemel.sketch.sheet import stacked
 from lemel.sketch.way import Reach, reaches, way
 
 __all__ = [
-    "Drawing", "FullSize", "Reach", "alloy_section", "cold_work", "fill_height_mm",
-    "fineness_ruler", "full_size", "hardness", "liquid_fraction", "melt_curve", "mould_fill",
-    "reaches", "silver_copper", "stacked", "way",
+    "Drawing", "FullSize", "Kinsman", "Link", "Reach", "alloy_section", "ancestry", "cold_work",
+    "fill_height_mm", "fineness_ruler", "full_size", "hardness", "liquid_fraction", "melt_curve",
+    "mould_fill", "reaches", "silver_copper", "stacked", "way",
 ]  # fmt: skip
