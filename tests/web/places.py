@@ -1,0 +1,10 @@
+"""Every page that the tests of look and safety visit: add yours."""
+
+from __future__ import annotations
+
+from lemel.web.areas import AREAS
+
+PLACES = [f"/{begins}" for begins in AREAS.values()] + [
+    "/does/O6.1/",
+    "/drawer/",
+]
