@@ -6,6 +6,7 @@ only when a card is set.
 """
 
 from lemel.cards.heat import HeatSheet
+from lemel.cards.label import LABEL_SIZES, Label, label_pdf
 from lemel.cards.paper import (
     Block,
     Column,
@@ -23,7 +24,7 @@ from lemel.cards.stencil import stencil_pdf
 from lemel.cards.write import charge_card, month_pdf, picture, write, write_charges
 
 __all__ = [
-    "Block", "Column", "Facts", "HeatSheet", "Leaf", "Ruled", "Sheet", "Signed", "Ticks", "Tree",
-    "Words", "charge_card", "month_pdf", "paper_pdf", "picture", "stencil_pdf",
-    "write", "write_charges",
+    "Block", "Column", "Facts", "HeatSheet", "LABEL_SIZES", "Label", "Leaf", "Ruled", "Sheet",
+    "Signed", "Ticks", "Tree", "Words", "charge_card", "label_pdf", "month_pdf", "paper_pdf",
+    "picture", "stencil_pdf", "write", "write_charges",
 ]  # fmt: skip
