@@ -458,6 +458,12 @@ class TestPlaces:
         row = next(one for one in taken.bench.stock() if one.body == "sterling wire 1.0")
         assert (row.melt, row.section) == (True, Section.round(1.0))
 
+    def test_a_fault_on_record_lies_with_its_bar(self, done, plan):
+        rest = f"{plan.id}/H1-3-a-rest"
+        done.mishaps.fault(rest, "pits", place_mm=4.0, note="three, in a row")
+        row = next(one for one in done.bench.stock() if one.body == rest)
+        assert [(one.kind, one.place_mm) for one in row.faults][-1:] == [("pits", 4.0)]
+
     def test_a_remnant_is_stock_until_it_is_to_be_melted(self, done, plan):
         rest = f"{plan.id}/H1-3-a-rest"
         day = date(2031, 10, 9)

@@ -11,11 +11,13 @@ from lemel.book.bench_values import Shelved
 from lemel.book.foreseen import foreseen
 from lemel.book.promised import free_mg
 from lemel.errors import BadInput, NotKnown
-from lemel.values import Bar, Composition, Holding, Lot, is_id
+from lemel.values import Bar, BarFault, Composition, Holding, Lot, is_id
 
 __all__ = ["bars_at_hand", "first_come", "set_place", "stock", "to_melt"]
 
 _PLACE = "place"
+#: Filed by `faults`, when something is seen on a bar.
+_FAULT = "fault"
 #: Forms of a lot that stock lies about in.
 _STOCK_FORMS = ("bar", "offcut", "casting")
 
@@ -63,10 +65,25 @@ def bars_at_hand(alias: str) -> dict[str, Bar]:
     suspect = dict(rows.values_list("id", "suspect"))
     worked = runs.worked(alias)
     found: dict[str, Bar] = {}
+    seen = _faults(alias)
     for body, bar in {**known, **made}.items():
         now = _as_held(alias, bar, body, held[body], at_hand.get(body))
         now = runs.as_worked(now, worked.get(body, ()))
-        found[body] = replace(now, suspect=now.suspect or suspect[body])
+        noted = tuple(one for one in seen.get(body, ()) if one not in now.faults)
+        found[body] = replace(
+            now, suspect=now.suspect or suspect[body], faults=(*now.faults, *noted)
+        )
+    return found
+
+
+def _faults(alias: str) -> dict[str, tuple[BarFault, ...]]:
+    """Faults on record by bar; what was cropped off is gone with its fault."""
+    found: dict[str, tuple[BarFault, ...]] = {}
+    for one in filing.all_of(alias, _FAULT).values():
+        said = one.record
+        if not said["cropped"]:
+            fault = BarFault(said["kind"], said["place_mm"], said["depth_mm"], said["note"])
+            found[said["on"]] = (*found.get(said["on"], ()), fault)
     return found
 
 
