@@ -46,7 +46,7 @@ def at(client, plan):
             return self.post("line/", {"id": fresh(), "what": what, **said})
 
         def rehearse(self, **other):
-            looks = {key: "seen" for key in _looks(self.get("rehearse/"))}
+            looks = dict.fromkeys(_looks(self.get("rehearse/")), "seen")
             return self.post("rehearse/", {"id": fresh(), **ROUND, **looks, **other})
 
     return At()
@@ -83,7 +83,9 @@ def to_the_pour(at, book, plan):
 
 def test_the_heats_of_the_plan_are_listed_with_how_they_stand(client):
     said = client.get("/furnace/").content.decode()
-    assert "H1" in said and "graphite S" in said and "planned" in said
+    assert "H1" in said
+    assert "graphite S" in said
+    assert "planned" in said
 
 
 def test_a_heat_begins_with_its_rehearsal(at):
@@ -145,7 +147,8 @@ def test_a_line_that_is_sent_twice_is_kept_once(at, book, plan):
     said = {"id": fresh(), "what": "step", "step": "s1"}
     for _ in range(3):
         answer = at.post("line/", said, headers={"X-Line": "yes"})
-        assert answer.status_code == 200 and answer.json() == {"kept": True}
+        assert answer.status_code == 200
+        assert answer.json() == {"kept": True}
     assert len(book.filed(f"line {plan}/H1")) == before + 1
 
 
@@ -218,14 +221,17 @@ def test_readings_grow_the_log_and_say_where_the_bath_is(at, book, plan):
     assert len(curve["readings"]) == 3
     low, middle, high = curve["live"]["bath_c"]
     planned = heat.melt.curve.bath_c[n]
-    assert low < middle < high and abs(middle - planned) < 40
-    assert curve["live"]["word"] and curve["live"]["ready_s"][1] > 0
+    assert low < middle < high
+    assert abs(middle - planned) < 40
+    assert curve["live"]["word"]
+    assert curve["live"]["ready_s"][1] > 0
 
 
 def test_a_reading_before_light_up_is_refused(at, book, plan):
     charged(at, book, plan)
     answer = at.line("reading", celsius="300")
-    assert answer.status_code == 422 and "Light up first." in answer.content.decode()
+    assert answer.status_code == 422
+    assert "Light up first." in answer.content.decode()
 
 
 @pytest.mark.parametrize("shown", ["4000", "hot", ""])
@@ -234,7 +240,8 @@ def test_a_display_that_cannot_show_so_is_said_at_its_field(at, book, plan, show
     light = next(s.key for s in run_steps(heat_plan(book, plan, "H1")) if s.kind == "light")
     at.line("step", step=light, happened="yes")
     answer = at.line("reading", celsius=shown)
-    assert answer.status_code == 422 and "#f-celsius" in answer.content.decode()
+    assert answer.status_code == 422
+    assert "#f-celsius" in answer.content.decode()
 
 
 def test_the_wrong_bag_in_the_pot_opens_the_ways_on(at, book, plan, client):
@@ -274,7 +281,8 @@ def test_bars_are_weighed_out_once_however_often_it_is_sent(at, book, plan):
 def test_a_bar_without_its_weight_is_asked_for(at, book, plan):
     to_the_pour(at, book, plan)
     answer = weigh_out(at, book, plan, **{"after_g-H1-2": ""})
-    assert answer.status_code == 422 and "Weigh the bar." in answer.content.decode()
+    assert answer.status_code == 422
+    assert "Weigh the bar." in answer.content.decode()
     assert book.heat_state(plan, "H1") == "molten"
 
 
@@ -305,7 +313,8 @@ def test_a_closed_heat_takes_nothing_back(at, book, plan):
     at.post("out/", {"do": "close"})
     assert book.heat_state(plan, "H1") == "closed"
     answer = at.post("out/", {"do": "undo"})
-    assert answer.status_code == 422 and book.heat_state(plan, "H1") == "closed"
+    assert answer.status_code == 422
+    assert book.heat_state(plan, "H1") == "closed"
 
 
 def test_the_weighing_is_taken_back_until_the_heat_is_closed(at, book, plan):
@@ -317,7 +326,8 @@ def test_the_weighing_is_taken_back_until_the_heat_is_closed(at, book, plan):
 
 def test_a_torch_heat_is_rehearsed_too(client, plan):
     page = client.get(f"/furnace/{plan}/H3/rehearse/")
-    assert page.status_code == 200 and b"in a dish under air-propane torch" in page.content
+    assert page.status_code == 200
+    assert b"in a dish under air-propane torch" in page.content
 
 
 def test_an_unknown_heat_is_said_to_be_so(client, plan):

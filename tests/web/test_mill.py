@@ -47,12 +47,15 @@ def tick(post, n, step=BAR, **measured):
 def test_every_bar_and_cut_is_listed_with_how_far_it_is(client, plan, post):
     tick(post, 1)
     said = client.get("/mill/").content.decode()
-    assert "mill H1-3" in said and "at work: 1 of" in said and "waits for its bar" in said
+    assert "mill H1-3" in said
+    assert "at work: 1 of" in said
+    assert "waits for its bar" in said
 
 
 def test_one_instruction_is_due_and_the_next_stands_under_it(page):
     said = page()
-    assert said.count('class="step now"') == 1 and said.count('class="step next"') == 1
+    assert said.count('class="step now"') == 1
+    assert said.count('class="step next"') == 1
 
 
 def test_a_tick_moves_on_and_keeps_what_was_measured(book, plan, post):
@@ -73,14 +76,16 @@ def test_the_same_tick_twice_is_one_tick(book, plan, post):
 
 def test_a_tick_out_of_turn_is_refused(book, plan, post):
     answer = post("tick", n=5)
-    assert answer.status_code == 422 and "One after the other" in answer.content.decode()
+    assert answer.status_code == 422
+    assert "One after the other" in answer.content.decode()
     assert book.bench.runs(plan, BAR) == ()
 
 
 @pytest.mark.parametrize(("size", "said"), [("-1", "0.05 to"), ("thin", "Write a number.")])
 def test_a_size_that_cannot_be_is_said_and_nothing_is_ticked(book, plan, post, size, said):
     answer = post("tick", n=1, thickness_mm=size)
-    assert answer.status_code == 422 and said in answer.content.decode()
+    assert answer.status_code == 422
+    assert said in answer.content.decode()
     assert at_work(book, plan, BAR).done == 0
 
 
@@ -100,7 +105,9 @@ def test_an_anneal_carries_its_sign_and_its_cautions(book, plan, post, page):
         tick(post, k)
     said = page()
     due = said[said.index('class="step now"') : said.index('class="step next"')]
-    assert "Anneal at" in due and "Acid into water" in due and "Annealed, dry" in due
+    assert "Anneal at" in due
+    assert "Acid into water" in due
+    assert "Annealed, dry" in due
     tick(post, n)
     assert real_bar(book, at_work(book, plan, BAR)).soft_section is not None
 
@@ -110,7 +117,8 @@ def test_what_was_measured_makes_a_new_way(book, plan, post, page):
     tick(post, 2, thickness_mm="4.2", width_mm="40")
     assert post("replan", why="measured").status_code == 302
     at = at_work(book, plan, BAR)
-    assert at.why == "measured" and at.done == 0
+    assert at.why == "measured"
+    assert at.done == 0
     assert at.bar.section.thickness_mm == 4.2
     assert "since the bar was measured" in page()
 
@@ -122,7 +130,8 @@ def test_a_crack_is_cut_past_its_root_and_the_way_goes_on_lighter(book, plan, po
     answer = post("crack", kind="edge", place_mm="0", depth_mm="1.5")
     assert answer.status_code == 302
     said = page()
-    assert "Trim both edges" in said and "Anneal sooner from here on" in said
+    assert "Trim both edges" in said
+    assert "Anneal sooner from here on" in said
     at = at_work(book, plan, BAR)
     assert at.why == "crack"
     assert at.bar.section.width_mm < before.section.width_mm - 3
@@ -151,7 +160,8 @@ def test_suspicion_can_be_told_without_advice(book, plan, post):
 def test_a_crack_that_cannot_be_is_refused_and_nothing_is_written(book, plan, post, said):
     head = book.head()
     assert post("crack", **said).status_code == 422
-    assert book.head() == head and book.bench.runs(plan, BAR) == ()
+    assert book.head() == head
+    assert book.bench.runs(plan, BAR) == ()
 
 
 def whole_route(book, plan, post, step=BAR):
@@ -172,9 +182,11 @@ def test_stock_cut_and_put_into_its_drawer(book, plan, post, page, client):
     assert "cut H1-3-a" in page()
     cut = "cut H1-3-a"
     said = page(cut)
-    assert "as it is marked out" in said and "In order from the free end" in said
+    assert "as it is marked out" in said
+    assert "In order from the free end" in said
     drawn = client.get(f"/mill/drawing/{plan}/?bar=H1-3-a")
-    assert drawn["Content-Type"] == "image/svg+xml" and b"<svg" in drawn.content
+    assert drawn["Content-Type"] == "image/svg+xml"
+    assert b"<svg" in drawn.content
     step = next(one for one in book.steps(plan) if one.name == cut)
     after = {f"after_g-{own}": mg / 1000 for own, mg in step.gives_mg.items()}
     assert post("weigh", cut, **after).status_code == 302
@@ -187,7 +199,8 @@ def test_stock_cut_and_put_into_its_drawer(book, plan, post, page, client):
 def test_metal_that_is_missed_is_asked_for_before_it_is_loss(book, plan, post):
     whole_route(book, plan, post)
     answer = post("weigh", **{"after_g-H1-3-a": "80"})
-    assert answer.status_code == 422 and "misses" in answer.content.decode()
+    assert answer.status_code == 422
+    assert "misses" in answer.content.decode()
     assert not next(s for s in book.steps(plan) if s.name == BAR).done
     assert post("weigh", sure="yes", **{"after_g-H1-3-a": "80"}).status_code == 302
 
