@@ -71,7 +71,7 @@ def _start(bar: Bar, hand: Hand) -> str:
         "length": hand.length(bar.length_mm),
         "mass": hand.mass(bar.mass_g),
     }
-    cast = bar.soft_section is None and bar.kind == "ingot"
+    cast = bar.soft_section is None and (bar.kind == "ingot" or bar.cast_section is not None)
     return hand.say("cards.bar.from_cast" if cast else "cards.bar.from", **values)
 
 

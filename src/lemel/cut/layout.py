@@ -16,7 +16,7 @@ from lemel.cut.stockroom import Batch, batches, is_remnant, sound_span
 from lemel.cut.wants import allowance, line_of
 from lemel.errors import BadInput
 from lemel.tables import Tables, shipped
-from lemel.values import Bar, Blank, Objection, Proof, Quantity, Saying, Watch, quiet
+from lemel.values import Bar, Blank, Objection, Proof, Quantity, Saying, Watch, quiet, stretch
 
 __all__ = ["do"]
 
@@ -38,8 +38,9 @@ def do(problem: CutProblem, *, tables: Tables | None = None, watch: Watch = quie
     unplaced: list[str] = []
     proofs: list[Proof] = []
     groups = batches(problem, facts)
-    for batch in groups:
-        made, left, proof = _lay(batch, problem, facts, watch)
+    for number, batch in enumerate(groups):
+        part = stretch(watch, number / len(groups), (number + 1) / len(groups))
+        made, left, proof = _lay(batch, problem, facts, part)
         sheets += made
         unplaced += left
         proofs.append(_in_grams(proof, made, batch, problem.edge_mm))

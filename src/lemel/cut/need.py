@@ -27,6 +27,7 @@ from lemel.values import (
     StockNeed,
     Watch,
     quiet,
+    stretch,
 )
 
 __all__ = ["blank_mass_g", "kerf_of", "need", "outline_area_mm2", "part_of", "shape_volume_mm3"]
@@ -95,8 +96,11 @@ def need(
     )
     stock: list[StockNeed] = []
     explain: list[Saying] = []
-    for group in _groups(wanted):
-        asked, said = _stock_need(group, _body(group[0].line, body_by_standard), bench)
+    groups = _groups(wanted)
+    for number, group in enumerate(groups):
+        part = stretch(watch, number / len(groups), (number + 1) / len(groups))
+        here = replace(bench, watch=part)
+        asked, said = _stock_need(group, _body(group[0].line, body_by_standard), here)
         stock.append(asked)
         explain.append(said)
     explain += [note for want in wanted for note in want.cutout.notes]
@@ -263,7 +267,12 @@ def _sheet_size(group: list[_Wanted], bench: _Bench) -> tuple[float, float]:
     least = max(min(across for _, across, _ in part.boxes()) for part in parts)
     widths = _widths(parts, kerf, least, max(least, bench.widest - 2 * edge))
 
-    def sheet(inside: float, rounds: int | None) -> tuple[float, float, float]:
+    # Outlines take hundreds of times as long to lay as boxes.
+    slow = any(part.kind == "path" for part in parts)
+    few, closer = (_FEW_TRIES, 1) if slow else (_quick(len(parts)), _CLOSER)
+
+    def sheet(inside: float, rounds: int | None, at: float) -> tuple[float, float, float]:
+        each = 1 / (len(widths) + closer)
         found = pack(
             parts,
             math.inf,
@@ -271,18 +280,19 @@ def _sheet_size(group: list[_Wanted], bench: _Bench) -> tuple[float, float]:
             kerf_mm=kerf,
             guillotine=bench.straight,
             rounds=rounds,
-            watch=bench.watch,
+            watch=stretch(bench.watch, at * each, (at + 1) * each),
         )
         along, across = found.used_mm + 2 * edge, inside + 2 * edge
         # Wide sheet takes far more passes than its area says.
         return (round(along * across * (1 + narrow * across), 3), across, along)
 
-    # Outlines take hundreds of times as long to lay as boxes.
-    slow = any(part.kind == "path" for part in parts)
-    few, closer = (_FEW_TRIES, 1) if slow else (_quick(len(parts)), _CLOSER)
-    quick = sorted(sheet(inside, few) for inside in widths)
+    quick = sorted(sheet(inside, few, at) for at, inside in enumerate(widths))
     # The size is kept to a tenth of a millimetre, upwards: nobody rolls closer.
-    best = min([quick[0], *(sheet(across - 2 * edge, None) for _, across, _ in quick[:closer])])
+    found = [
+        sheet(across - 2 * edge, None, len(quick) + at)
+        for at, (_, across, _) in enumerate(quick[:closer])
+    ]
+    best = min([quick[0], *found])
     return _tenth(best[2]), _tenth(best[1])
 
 

@@ -15,7 +15,7 @@ from lemel.cut.rests import Box, free_boxes
 from lemel.cut.shapes import part_polygon
 from lemel.cut.share import closed_sheet, remnant_bar, uncut_end
 from lemel.cut.stockroom import is_remnant, sound_span
-from lemel.values import Bar, Blank, Proof, Watch, quiet
+from lemel.values import Bar, Blank, Proof, Watch, quiet, stretch
 
 __all__ = ["Bench", "lay_sheets"]
 
@@ -62,6 +62,7 @@ class _Try:
 
     bench: Bench
     serving: Mapping[str, frozenset[str]]
+    laid: int = 0
 
     def lay(self, parts: Sequence[Part], bar: Bar) -> Packing:
         """The parts on one bar, as far as they go."""
@@ -69,6 +70,9 @@ class _Try:
         length, width = self.bench.inside(bar)
         if not own or length <= 0 or width <= 0:
             return Packing((), tuple(part.key for part in own), 0.0)
+        # Nobody knows how many tries there will be: each takes half of what is left to tell.
+        begin, end = (1 - 0.5 ** (self.laid + more) for more in (0, 1))
+        self.laid += 1
         found = pack(
             own,
             length,
@@ -76,7 +80,7 @@ class _Try:
             kerf_mm=self.bench.kerf,
             guillotine=self.bench.guillotine,
             seed=self.bench.seed,
-            watch=self.bench.watch,
+            watch=stretch(self.bench.watch, begin, end),
         )
         self.bench.work += found.rounds
         return found
