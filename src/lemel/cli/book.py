@@ -11,6 +11,7 @@ import click
 
 from lemel.cli.answer import INFEASIBLE, Told, plain
 from lemel.cli.book_bench import WORDS
+from lemel.cli.book_parcels import PAPERS
 from lemel.cli.book_parts import BOOK, BY, ON, amount, day_of, folder_of, open_at, told
 from lemel.cli.run import verb
 from lemel.errors import BadInput
@@ -272,5 +273,6 @@ def restore(file: str, place: str | None) -> Told:
     return told(payload, lambda paper: paper.line(f"{found.entries} entries are back, audited."))
 
 
-for one in (init, balance, statement, audit, accept, export, read_in, backup, restore, *WORDS):
+_OWN = (init, balance, statement, audit, accept, export, read_in, backup, restore)
+for one in (*_OWN, *WORDS, *PAPERS):
     book.add_command(one)
