@@ -616,6 +616,12 @@ class TestTheQuestion:
         ]
         assert bar.promise_met is None
 
+    def test_a_heat_that_is_marked_lower_hands_on_no_more_than_that(self, done, plan):
+        done.file("promise", f"{plan.id}/H1", {"standard": "UK Ag 800"})
+        stock = {x.id: x for x in done.bench.problem(date(2031, 10, 9)).workshop.stock}
+        assert stock[f"{plan.id}/H1-3-a-rest"].promise_met == "UK Ag 800"
+        assert stock[f"{plan.id}/H3-1-a-rest"].promise_met == "UK Au 750"
+
     def test_a_suspect_lot_is_barred_with_its_reason(self, done, plan):
         done.mark_suspect(f"{plan.id}/H1-3-end1")
         asked = done.bench.problem(date(2031, 10, 9))

@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import log
 
 from lemel import metal
-from lemel.book import filing, holdings, house, ledger, models, records, runs
+from lemel.book import faults, filing, holdings, house, ledger, models, records, runs
 from lemel.book.bench_values import Shelved
 from lemel.book.foreseen import foreseen
 from lemel.book.promised import free_mg
@@ -18,6 +18,8 @@ __all__ = ["bars_at_hand", "first_come", "set_place", "stock", "to_melt"]
 _PLACE = "place"
 #: Filed by `faults`, when something is seen on a bar.
 _FAULT = "fault"
+#: Filed by `offers` for a heat that may no longer be marked as its plan promised.
+_PROMISE = "promise"
 #: Forms of a lot that stock lies about in.
 _STOCK_FORMS = ("bar", "offcut", "casting")
 
@@ -103,6 +105,9 @@ def _as_held(alias: str, bar: Bar, body: str, held: Holding, lot: Lot | None) ->
             mass_g=held.gross_mg / 1000,
         )  # fmt: skip
     bar = replace(bar, body=holdings.body_of(held))
+    withdrawn = filing.newest(alias, _PROMISE, faults.heat_behind(alias, body) or body)
+    if withdrawn is not None:
+        bar = replace(bar, promise_met=withdrawn.record["standard"] or None)
     return replace(bar, promise_met=_still_met(alias, bar.promise_met, bar.body))
 
 
