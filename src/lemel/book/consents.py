@@ -56,14 +56,14 @@ def allow(
 
 
 def used_mg(alias: str, owner: str) -> dict[frozenset[str], int]:
-    """What `owner` got (net of what went back) by each set of consents, mg."""
+    """What came to or went from `owner` (net of what went back) by each set of consents, mg."""
     rows = models.Posting.objects.using(alias).filter(account__owner__code=owner)
     sums = rows.exclude(entry__consent="").values("entry__consent").annotate(mg=Sum("gross_mg"))
     used: dict[frozenset[str], int] = {}
     for consent, mg in sums.values_list("entry__consent", "mg"):
         names = frozenset(split_consents(consent))
         used[names] = used.get(names, 0) + mg
-    return used
+    return {names: abs(mg) for names, mg in used.items()}
 
 
 def _left_mg(alias: str, names: frozenset[str], owner: str) -> float:

@@ -16,8 +16,12 @@ from lemel.values import Holding, Quantity, Saying, SayingValue, is_one_of, is_p
 
 __all__ = ["deliver", "found", "recover", "take_back"]
 
-#: What can be emptied into a lot.
-BOXES = ("lemel_box", "sweeps", "hold_up", "slag", "scrap")
+#: What can be emptied into a lot, and the form of the metal that comes out.
+_FORMS = {
+    "lemel_box": "filings", "sweeps": "residue", "hold_up": "casting", "slag": "residue",
+    "scrap": "offcut",
+}  # fmt: skip
+BOXES = tuple(_FORMS)
 _BASE = "outside"
 
 
@@ -91,6 +95,7 @@ def recover(
     [metal], rest = share(held, [mg])
     lost = rest if emptied or rest.gross_mg < 0 else Holding.nothing()
     name = free_name(alias, into, f"{body} ")
+    parents = _fed_by(alias, account, metal)
     to = Account(account.owner, "store", name)
     lines = [Line(account, -metal - lost), Line(to, metal)]
     lines.append(Line(Account(account.owner, "loss", place), lost))
@@ -101,8 +106,8 @@ def recover(
             foreseen_mg=0, weighings=1,
         ),
     )  # fmt: skip
-    form = "filings" if place in ("lemel_box", "sweeps") else "residue"
-    make_lot(act, to, metal, _fed_by(alias, account, metal), form=form, note=body)
+    form = _FORMS[place]
+    make_lot(act, to, metal, parents, form=form, note=body)
     said: dict[str, SayingValue] = {"body": name}
     return Happened((sealed,), (name,), loss_mg=lost.gross_mg,
                     next=(Saying("book.next.recovered", said),))  # fmt: skip

@@ -71,8 +71,12 @@ def _crop(
         )
     must_be_free(alias, account, whole.gross_mg - left_mg, "Drop that plan, and plan again.")
     loss_mg = whole.gross_mg - cropped_mg - left_mg
-    if abs(loss_mg) > identity_limit_mg(whole.gross_mg) and not answered:
-        return Happened(loss_mg=loss_mg, objections=(off("crop", account.body, loss_mg, 0.0),))
+    kerf = allowance_mg("cut", whole.gross_mg, 2)
+    limit = identity_limit_mg(whole.gross_mg)
+    beyond = loss_mg - kerf.mean_mg > max(limit, 3 * kerf.sd_mg)
+    if (beyond or loss_mg < -limit) and not answered:
+        objection = off("cropping", account.body, loss_mg, kerf.mean_mg)
+        return Happened(loss_mg=loss_mg, objections=(objection,))
     return _write_crop(act, account, whole, cropped_mg, left_mg)
 
 
@@ -85,7 +89,7 @@ def _write_crop(
     to = Account(account.owner, "store", body)
     lines = [Line(account, -off_cut - loss), Line(to, off_cut)]
     lines.append(Line(Account(account.owner, "loss", "part"), loss))
-    usual = allowance_mg("part", cropped_mg, 2).mean_mg
+    usual = allowance_mg("cut", whole.gross_mg, 2).mean_mg
     sealed = ledger.post(
         alias, act.now, "part", lines, about=account.body, by=act.by,
         memo=act.facts(

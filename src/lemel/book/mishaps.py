@@ -8,7 +8,7 @@ is written down later ("15:20", or with its day); `by` is who did it.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lemel.book import (
     doors,
@@ -25,6 +25,7 @@ from lemel.book import (
 from lemel.book.acts import Act
 from lemel.book.steps import Weights
 from lemel.book.values import Happened, Offer
+from lemel.errors import BadInput
 from lemel.values import Composition
 
 __all__ = ["Mishaps"]
@@ -43,6 +44,27 @@ class Mishaps:
             if happened.stopped:
                 ledger.undo(self.alias)
             return happened
+
+    def body_named(self, name: str) -> str:
+        """The full id of a body: as it is, or a plan's own short name (H1-3) where one has it."""
+        rows = models.Body.objects.using(self.alias)
+        if rows.filter(pk=name).exists():
+            return name
+        near = list(rows.filter(pk__endswith=f"/{name}").values_list("id", flat=True)[:5])
+        if len(near) == 1:
+            return str(near[0])
+        known = ", ".join(near) or "a lot, bar or piece of this book"
+        raise BadInput("body", name, known, "Name the one that is meant.")
+
+    def plan_named(self, name: str) -> str:
+        """The id of a plan; "last" is the one that was accepted last."""
+        if name != "last":
+            return name
+        rows = models.Kept.objects.using(self.alias).order_by("-accepted_at", "-id")
+        found = rows.values_list("id", flat=True).first()
+        if found is None:
+            raise BadInput("plan", name, "none yet", "Accept a plan first.")
+        return str(found)
 
     def fault(
         self,
@@ -138,7 +160,15 @@ class Mishaps:
         """More into the pot: the next top-up as it is really put in, or a correction."""
         weights = Weights(before or {}, taken, {}, answers or {})
         act = self.make(by, at)
-        return self._do(lambda: pots.charge_more(act, plan, heat, weights, consent, key))
+
+        def added() -> Happened:
+            done = pots.charge_more(act, plan, heat, weights, consent, key)
+            if done.stopped or done.entries[0].again:
+                return done
+            judged = offers.judged(act, plan, heat, None)
+            return replace(done, offers=judged.offers, next=judged.next)
+
+        return self._do(added)
 
     def uncharge(
         self,

@@ -46,6 +46,8 @@ def free_name(alias: str, wanted: str, base: str) -> str:
 
 def blended_origin(alias: str, parents: Mapping[str, Holding]) -> Origin:
     """Origin shares by the fine metal that each parent gave."""
+    if len(parents) == 1:
+        return lineage.origin_of(alias, next(iter(parents)))
     shares: dict[str, float] = {}
     for body, metal in parents.items():
         fine = sum(ng for element, ng in metal.element_ng if element in _PRECIOUS)

@@ -18,7 +18,7 @@ from lemel.plan import HeatPlan
 from lemel.scrap import ScrapProblem, believe
 from lemel.values import Addition, Composition, Lot, Quantity, Saying, SayingValue
 
-__all__ = ["mark_real", "offers", "promise_of", "withdraw_promise"]
+__all__ = ["judged", "mark_real", "offers", "promise_of", "withdraw_promise"]
 
 _KIND = "promise"
 #: Where a plan does not tell with which probability it promised.
@@ -45,7 +45,7 @@ def offers(alias: str, plan: str, heat: str, room_g: float | None) -> tuple[Offe
         and one.least < promised.least
     }
     melt = Melt(
-        name, promised.main, metal.gross_mg / 1000, body.share(promised.main),
+        heat, promised.main, metal.gross_mg / 1000, body.share(promised.main),
         _spread(alias, name, promised.main), promised.least, _probability(planned),
         inf if room_g is None else room_g, lower_standards=lower,
     )  # fmt: skip
@@ -66,7 +66,7 @@ def offers(alias: str, plan: str, heat: str, room_g: float | None) -> tuple[Offe
         found.append(
             Offer(
                 "mark_real", {}, answer.lower, melt.mean, melt.sd, melt.mean - kappa * melt.sd,
-                said=(_mark_at(name, melt.mean, answer.lower),),
+                said=(_mark_at(heat, melt.mean, answer.lower),),
             )
         )  # fmt: skip
     return tuple(found)
@@ -135,6 +135,19 @@ def _additions(alias: str, owner: str, main: str) -> list[BlendAddition]:
     return sorted(found, key=lambda one: (one.owner != owner, one.id))
 
 
+def judged(act: Act, plan: str, heat: str, room_g: float | None) -> Happened:
+    """What the pot is worth now, where a wrong bag had put it in doubt; else nothing."""
+    what = {what for _, what, _ in heats.events(act.alias, f"{plan}/{heat}")}
+    if "wrong_lot" not in what:
+        state = heats.state_of(act.alias, f"{plan}/{heat}")
+        case = "charged" if state == "charged" else "stir"
+        return Happened(next=(Saying(f"book.next.{case}", {"heat": heat}),))
+    found = offers(act.alias, plan, heat, room_g)
+    kept = any(one.way == "keep" for one in found)
+    case = "pot_holds" if kept else "wrong_lot"
+    return Happened(offers=found, next=(Saying(f"book.next.{case}", {"heat": heat}),))
+
+
 def mark_real(act: Act, plan: str, heat: str, marked: str, why: str) -> Happened:
     """The heat's bars are no longer promised as planned: marked at what they are, or not at all.
 
@@ -157,7 +170,7 @@ def mark_real(act: Act, plan: str, heat: str, marked: str, why: str) -> Happened
             )  # fmt: skip
     withdraw_promise(act, plan, name, body, why or "told", marked)
     heats.note(act, name, "marked_real", {"standard": marked, "why": why})
-    return Happened(bodies=(name,), next=(_mark_at(name, body.share(body.main()), marked),))
+    return Happened(bodies=(name,), next=(_mark_at(heat, body.share(body.main()), marked),))
 
 
 def withdraw_promise(

@@ -52,7 +52,7 @@ def charge_more(
         sorted(amounts), consent,
     )  # fmt: skip
     heats.note(act, name, "charged_more", {"entry": sealed.number, "taken_mg": amounts})
-    return Happened((sealed,), (name,), next=(Saying("book.next.charged", {"heat": name}),))
+    return Happened((sealed,), (name,))
 
 
 def spill(act: Act, plan: str, heat: str, recovered_g: float, lost_g: float, into: str) -> Happened:
@@ -85,7 +85,7 @@ def spill(act: Act, plan: str, heat: str, recovered_g: float, lost_g: float, int
         form = "casting" if molten else "offcut"
         bodies = (make_lot(act, store, picked_up, {name: picked_up}, form=form, melted=molten),)
     heats.note(act, name, "spilled", {"entry": sealed.number, "lost_mg": lost.gross_mg})
-    values: dict[str, SayingValue] = {"heat": name, "amount": Quantity(sum(sizes) / 1000, "g")}
+    values: dict[str, SayingValue] = {"heat": heat, "amount": Quantity(sum(sizes) / 1000, "g")}
     return Happened(
         (sealed,), bodies, loss_mg=lost.gross_mg, next=(Saying("book.next.spilled", values),)
     )
@@ -108,4 +108,4 @@ def uncharge(act: Act, plan: str, heat: str, after: Mapping[str, float]) -> Happ
             )
         sealed = steps.stock_take(alias, act.now, held[0], round(grams * 1000), act.by)
         entries += [sealed] if sealed else []
-    return Happened(tuple(entries), (name,), next=(Saying("book.next.emptied", {"heat": name}),))
+    return Happened(tuple(entries), (name,), next=(Saying("book.next.emptied", {"heat": heat}),))

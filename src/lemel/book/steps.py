@@ -6,15 +6,16 @@ from the book's stops the step until it is answered for.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from lemel.book import consents, heats, ledger, lineage, models, reserved, unweighed
+from lemel.book import heats, ledger, lineage, models, reserved, unweighed
 from lemel.book.acts import Act
 from lemel.book.again import attempt
 from lemel.book.flow import Planned, planned_step
 from lemel.book.holdings import share
 from lemel.book.rules import Allowance, allowance_mg, identity_limit_mg
+from lemel.book.top_ups import enough, top_up
 from lemel.book.values import Account, Done, Line, Sealed
 from lemel.errors import BadInput
 from lemel.values import (
@@ -69,6 +70,7 @@ def charge(act: Act, plan: str, heat: str, weights: Weights, only: bool = False)
     bags = [account for account, _ in takes if ledger.held(alias, account).gross_mg]
     _expect(weights.taken, [account.body for account, _ in step.takes], "taken")
     _expect(weights.before, [account.body for account in bags], "before")
+    _expect(weights.answers, [account.body for account in bags], "answers")
     key, known = attempt(alias, f"charge {name}")
     if known:
         return Done(known, bodies=(name,))
@@ -81,7 +83,7 @@ def charge(act: Act, plan: str, heat: str, weights: Weights, only: bool = False)
     _correct(act, bags, weights)
     amounts = {a.body: _mg(weights.taken.get(a.body), planned) for a, planned in takes}
     sealed = put_in(act, step, amounts, "charge", key, sorted(weights.taken))
-    return Done(sealed, bodies=(name,), next=(_saying("charged", heat=name),))
+    return Done(sealed, bodies=(name,), next=(_saying("charged", heat=heat),))
 
 
 def check_bags(act: Act, bags: list[Account], weights: Weights) -> tuple[Objection, ...]:
@@ -105,11 +107,11 @@ def put_in(
     """
     alias, name = act.alias, step.about
     reserved.spend(alias, step.row, amounts)
-    _top_up(act, step, amounts, consent)
+    top_up(act, step, amounts, consent)
     lines: list[Line] = []
     for body, mg in amounts.items():
         account = Account(step.owner, "store", body)
-        [metal], _ = share(_enough(alias, account, mg), [mg])
+        [metal], _ = share(enough(alias, account, mg), [mg])
         _may_be_spared(alias, account, mg)
         lines.append(Line(account, -metal))
         lines.append(Line(Account(step.owner, "process", name), metal))
@@ -128,61 +130,6 @@ def _may_be_spared(alias: str, account: Account, mg: int) -> None:
         reserved.must_be_free(alias, account, mg, "Take less, or let that plan do without.")
     elif short > 0:
         reserved.let_go(alias, account, mg)
-
-
-def _top_up(act: Act, step: Planned, amounts: Mapping[str, int], consent: str) -> None:
-    """Metal of another owner that goes into this heat becomes its owner's first, by consent.
-
-    The planned top-up has its consent from the plan; any other needs one that is told.
-    """
-    alias, heat = act.alias, step.about.removeprefix(f"{step.plan}/")
-    row = models.Step.objects.using(alias).filter(plan_id=step.plan, name=f"{heat} top-up").first()
-    topping = planned_step(alias, step.plan, row.name) if row is not None else None
-    planned = {a.body: a for a, _ in topping.takes} if topping is not None else {}
-    moves: dict[str, list[tuple[Account, int]]] = {}
-    for body, mg in amounts.items():
-        own = ledger.held(alias, Account(step.owner, "store", body)).gross_mg
-        if body in planned and topping is not None:
-            moves.setdefault(consent or topping.consent, []).append((planned[body], mg))
-        elif own < mg and (other := _other_owner(alias, step.owner, body, mg)) is not None:
-            moves.setdefault(consent, []).append((other, mg))
-    if topping is not None:
-        reserved.spend(alias, topping.row, amounts)
-    about = {heat, step.about, *(a.body for a, _ in step.takes), *amounts}
-    for by_consent, from_there in moves.items():
-        _by_consent(act, step, by_consent, from_there, about)
-    if topping is not None and moves and not topping.done:
-        sealed = attempt(alias, f"top_up {step.about}")[1]
-        if sealed is not None:
-            _finish(alias, topping, sealed)
-
-
-def _by_consent(
-    act: Act, step: Planned, consent: str, moves: Sequence[tuple[Account, int]], about: set[str]
-) -> None:
-    alias = act.alias
-    total = sum(mg for _, mg in moves)
-    givers = {f"mix_with:{account.owner}" for account, _ in moves}
-    consents.allow(alias, consent, step.owner, total, about, {"top_up", *givers})
-    lines: list[Line] = []
-    for account, mg in moves:
-        [metal], _ = share(_enough(alias, account, mg), [mg])
-        own = Account(step.owner, account.place, account.body)
-        lines += [Line(account, -metal), Line(own, metal)]
-    n = models.Entry.objects.using(alias).filter(kind="top_up", about=step.about).count() + 1
-    key = f"top_up {step.about}" if n == 1 else f"top_up {step.about} ({n})"
-    ledger.post(
-        alias, act.now, "top_up", lines, key=key, about=step.about, by=act.by, consent=consent,
-        memo=act.facts(plan=step.plan),
-    )  # fmt: skip
-
-
-def _other_owner(alias: str, owner: str, body: str, mg: int) -> Account | None:
-    """The other owner's heap of that name that is large enough."""
-    for account, metal in ledger.balances(alias, place="store", body=body).items():
-        if account.owner != owner and metal.gross_mg >= mg:
-            return account
-    return None
 
 
 def pour(act: Act, plan: str, heat: str, weights: Weights) -> Done:
@@ -234,6 +181,7 @@ def _out(act: Act, step: Planned, source: Account, weights: Weights) -> Done:
         return _again(alias, step)
     gives = [(to, own, mg) for to, own, mg in step.gives if to.place != "loss"]
     _expect(weights.after, [own for _, own, _ in gives], "after")
+    _expect(weights.answers, _names(step, source), "answers")
     sizes = [_mg(weights.after.get(own), mg) for _, own, mg in gives]
     metal = ledger.held(alias, source)
     if step.kind == "part":
@@ -297,7 +245,7 @@ def _too_much(
     if -limit <= loss.gross_mg and beyond <= max(limit, 3 * allowed.sd_mg):
         return ()
     code = "book.step.gain" if loss.gross_mg < 0 else "book.step.loss"
-    answered = step.about in weights.answers or source.body in weights.answers
+    answered = any(name in weights.answers for name in _names(step, source))
     values: dict[str, SayingValue] = {
         "step": step.name,
         "body": source.body,
@@ -314,6 +262,12 @@ def _suspects(alias: str, bodies: Sequence[str]) -> tuple[Objection, ...]:
         Objection("book.charge.suspect", body, "stop", {"body": body})
         for body in rows.values_list("id", flat=True)
     )
+
+
+def _names(step: Planned, source: Account) -> tuple[str, ...]:
+    """By what a step may be called where it is answered for."""
+    known = (step.name, step.about, source.body)
+    return (*known, *(name.removeprefix(f"{step.plan}/") for name in known))
 
 
 def _identity(alias: str, accounts: list[Account], weights: Weights) -> tuple[Objection, ...]:
@@ -370,21 +324,11 @@ def stock_take(alias: str, now: str, account: Account, real_mg: int, by: str) ->
     )  # fmt: skip
 
 
-def _enough(alias: str, account: Account, mg: int) -> Holding:
-    metal = ledger.held(alias, account)
-    if mg > metal.gross_mg:
-        raise BadInput(
-            f"taken.{account.body}", mg / 1000, f"at most {metal.gross_mg / 1000:g} g",
-            "Weigh the bag, and answer for the difference.",
-        )  # fmt: skip
-    return metal
-
-
 def _mg(grams: float | None, planned_mg: int) -> int:
     return planned_mg if grams is None else round(grams * 1000)
 
 
-def _expect(given: Mapping[str, float], known: list[str], field: str) -> None:
+def _expect(given: Collection[str], known: Sequence[str], field: str) -> None:
     for body in given:
         if body not in known:
             raise BadInput(f"{field}.{body}", body, ", ".join(known), "Name one of the step's own.")

@@ -57,7 +57,10 @@ def settle(act: Act, account: Account, real_mg: int, entries: tuple[int, ...]) -
     if metal.gross_mg == real_mg:
         return None
     _, difference = share(metal, [real_mg])
-    last = models.Entry.objects.using(act.alias).get(number=entries[0])
+    rows = models.Entry.objects.using(act.alias)
+    last = rows.get(number=entries[0])
+    # One bar on the balance does not weigh the others of its pour.
+    settled = rows.filter(pk__in=entries).exclude(kind="melt_and_pour").order_by("-number")
     lines = [
         Line(account, -difference),
         Line(Account(account.owner, "loss", last.kind), difference),
@@ -65,7 +68,7 @@ def settle(act: Act, account: Account, real_mg: int, entries: tuple[int, ...]) -
     return ledger.post(
         act.alias, act.now, last.kind, lines, about=account.body, by=act.by,
         memo=act.facts(
-            plan=json.loads(last.memo).get("plan", ""), late=list(entries),
+            plan=json.loads(last.memo).get("plan", ""), late=list(settled.values_list("number", flat=True)),
             handled_mg=metal.gross_mg, loss_mg=difference.gross_mg, foreseen_mg=0, weighings=1,
             weighed=[account.body], unweighed=[],
         ),

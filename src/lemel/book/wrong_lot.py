@@ -46,12 +46,12 @@ def wrong_lot(
         mg = put_in[charged] if grams is None else round(grams * 1000)
         lacking = _before_pour(act, step, charged, really, mg, consent)
         found = offers.offers(alias, plan, heat, room_g)
-        next_ = (Saying("book.next.wrong_lot", {"heat": name}),)
+        next_ = (Saying("book.next.wrong_lot", {"heat": heat}),)
     else:
         _not_closed(state, heat)
         lacking = _after_pour(act, step, charged, really, grams, consent, state)
         found = ()
-        next_ = (Saying("book.next.wrong_lot_poured", {"heat": name}),)
+        next_ = (Saying("book.next.wrong_lot_poured", {"heat": heat}),)
     facts = {"charged": charged, "really": really}
     heats.note(act, name, "wrong_lot", facts)
     said = (Saying("book.next.step_lacks", {"step": s, "body": really}) for s in lacking)

@@ -11,8 +11,10 @@ import click
 
 from lemel.cli.answer import INFEASIBLE, Told, plain
 from lemel.cli.book_bench import WORDS
+from lemel.cli.book_mishaps import MISHAPS
 from lemel.cli.book_parcels import PAPERS
 from lemel.cli.book_parts import BOOK, BY, ON, amount, day_of, folder_of, open_at, told
+from lemel.cli.book_steps import STEPS
 from lemel.cli.run import verb
 from lemel.errors import BadInput
 
@@ -274,5 +276,5 @@ def restore(file: str, place: str | None) -> Told:
 
 
 _OWN = (init, balance, statement, audit, accept, export, read_in, backup, restore)
-for one in (*_OWN, *WORDS, *PAPERS):
+for one in (*_OWN, *WORDS, *STEPS, *MISHAPS, *PAPERS):
     book.add_command(one)
