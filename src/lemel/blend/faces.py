@@ -203,7 +203,7 @@ class BlendAnswer:
     `heal_sets` are the smallest sets of changes that are, each to be made whole.
 
     `together` is the probability that all formed heats keep their standards, with what they
-    share counted in (None: no plan, or a course that mends afterwards).
+    share counted in (None: no plan, a preview, or a course that mends afterwards).
     """
 
     status: str

@@ -79,9 +79,7 @@ def preview(problem: BlendProblem, *, watch: Watch = quiet) -> BlendAnswer:
         return BlendAnswer("infeasible", None, (), found.proof)
     status = "optimal" if found.proof.status == "optimal" else "feasible"
     heats = tuple(heat_blend(problem, charged) for charged in found.plan)
-    together = all_together(problem, found.plan)
-    total = cost(problem, found.plan)
-    return BlendAnswer(status, total, heats, found.proof, together=together)
+    return BlendAnswer(status, cost(problem, found.plan), heats, found.proof)
 
 
 def _why(problem: BlendProblem, plan: list[Charged], watch: Watch) -> tuple[Saying, ...]:

@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
 __all__ = ["all_together", "per_heat", "per_heat_probability"]
 
-#: Points of the integral, as a power of two; good to about 1e-4.
-POINTS = 13
+#: Points of the integral: within 1e-4 for three heats, within 1e-3 for twenty.
+POINTS = 8192
 #: Spread (g of fine metal) below which a heat counts as certain.
 CERTAIN_G = 1e-9
 
@@ -116,15 +116,36 @@ def _integral(
     surplus: list[float], own: list[float], shared: list[list[float]], seed: int
 ) -> float:
     import numpy as np
-    from scipy.special import ndtr, ndtri
-    from scipy.stats import qmc
 
     loads = np.array(shared).T
     values, vectors = np.linalg.eigh(loads @ loads.T)
     kept = values > 1e-12 * max(float(values[-1]), CERTAIN_G**2)
     root: Array = vectors[:, kept] * np.sqrt(values[kept])
-    cube = qmc.Sobol(root.shape[1], scramble=True, rng=np.random.default_rng(seed))
-    draws = ndtri(np.clip(cube.random_base2(POINTS), 1e-12, 1 - 1e-12))
-    mean = np.array(surplus) + draws @ root.T
-    odds = ndtr(mean / np.maximum(np.array(own), CERTAIN_G))
+    mean = np.array(surplus) + _normals(root.shape[1], seed) @ root.T
+    spread = np.maximum(np.array(own), CERTAIN_G)
+    odds = np.frompyfunc(NormalDist().cdf, 1, 1)(mean / spread).astype(float)
     return float(np.mean(np.prod(odds, axis=1)))
+
+
+def _normals(dimensions: int, seed: int) -> Array:
+    """Evenly laid standard normals: a lattice on the roots of the primes (Richtmyer), shifted
+    by the seed, taken to normals in pairs (G. E. P. Box and M. E. Muller 1958)."""
+    import numpy as np
+
+    pairs = (dimensions + 1) // 2
+    steps = np.sqrt(np.array(_primes(2 * pairs), float))
+    shift = np.random.default_rng(seed).random(2 * pairs)
+    unit = (np.arange(1, POINTS + 1)[:, None] * steps + shift) % 1.0
+    length = np.sqrt(-2 * np.log(np.clip(unit[:, :pairs], 1e-15, None)))
+    angle = 2 * math.pi * unit[:, pairs:]
+    return np.hstack([length * np.cos(angle), length * np.sin(angle)])[:, :dimensions]
+
+
+def _primes(count: int) -> list[int]:
+    found: list[int] = []
+    number = 2
+    while len(found) < count:
+        if all(number % prime for prime in found):
+            found.append(number)
+        number += 1
+    return found
