@@ -11,10 +11,11 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
 
-from lemel.book import Account, Line, open_book
+from lemel.book import Account, Done, Line, open_book
 from lemel.book.guards import OPEN_PLACES
 from lemel.errors import BadInput
-from lemel.values import Composition, Holding
+from lemel.plan import Plan
+from lemel.values import Composition, Holding, Reading
 
 from .conftest import clock
 
@@ -33,6 +34,10 @@ alloys = st.sampled_from(
         Composition.pure("Au"),
     ]
 )
+
+heats = st.sampled_from(["H1", "H3", "H4"])
+picks = st.integers(0, 400)
+shares = st.sampled_from([0.001, 0.1, 0.5, 1.0, 1.001])
 
 
 class Life(RuleBasedStateMachine):
@@ -180,6 +185,206 @@ def test_long_random_lives_of_a_workshop_conserve_metal_to_the_nanogram(begun):
     live(begun, 60, 80)
 
 
+class BenchLife(RuleBasedStateMachine):
+    """A month at a clumsy bench: any act in any order, on anything, legal or not."""
+
+    accepted: Path
+    plan: Plan
+
+    def __init__(self):
+        super().__init__()
+        self.folder = Path(tempfile.mkdtemp(prefix="lemel-bench-"))
+        shutil.copytree(self.accepted, self.folder / "book")
+        self.book = open_book(self.folder / "book", clock=clock)
+        self.id, self.count = self.plan.id, 0
+
+    def attempt(self, act):
+        """What is refused or asked about leaves no trace."""
+        before = self.book.head(), self.book.balances(), self.states()
+        try:
+            done = act(self.book.mishaps)
+        except BadInput:
+            assert (self.book.head(), self.book.balances(), self.states()) == before
+            return
+        if getattr(done, "stopped", False) or (isinstance(done, Done) and done.entry is None):
+            assert (self.book.head(), self.book.balances(), self.states()) == before
+
+    def states(self):
+        return [self.book.heat_state(self.id, heat.id) for heat in self.plan.heats]
+
+    def body(self, pick, places=("store", "piece")):
+        there = sorted({a.body for a in self.book.balances() if a.place in places})
+        return there[pick % len(there)] if there else "nothing"
+
+    def some(self, pick, share):
+        body = self.body(pick, ("store",))
+        held = sum(h.gross_mg for a, h in self.book.balances(place="store").items()
+                   if a.body == body)  # fmt: skip
+        return body, max(0.001, round(held / 1000 * share, 3))
+
+    def new(self, stem):
+        self.count += 1
+        return f"{stem}{self.count}"
+
+    @rule(heat=heats, only=st.booleans())
+    def charge(self, heat, only):
+        self.attempt(lambda _: self.book.charge(self.id, heat, only=only))
+
+    @rule(heat=heats, pick=picks, share=shares, consent=st.sampled_from(["", "C2", "C5"]))
+    def add(self, heat, pick, share, consent):
+        body, grams = self.some(pick, share)
+        self.attempt(lambda m: m.charge_more(self.id, heat, {body: grams}, consent=consent))
+
+    @rule(heat=heats)
+    def melt(self, heat):
+        self.attempt(lambda _: self.book.molten(self.id, heat))
+
+    @rule(heat=heats)
+    def charge_melt_and_pour(self, heat):
+        self.attempt(lambda _: self.book.charge(self.id, heat))
+        self.attempt(lambda _: self.book.molten(self.id, heat))
+        self.pour(heat, True)
+
+    @rule(heat=heats, answered=st.booleans())
+    def pour(self, heat, answered):
+        answers = {heat: "book_difference"} if answered else {}
+        self.attempt(lambda _: self.book.pour(self.id, heat, answers=answers))
+
+    @rule(pick=picks)
+    def work(self, pick):
+        steps = [s.name for s in self.book.steps(self.id) if not s.done]
+        if steps:
+            self.attempt(lambda _: self.book.work(self.id, steps[pick % len(steps)]))
+
+    @rule(heat=heats)
+    def undo_heat(self, heat):
+        self.attempt(lambda m: m.undo_step(self.id, heat))
+
+    @rule(pick=picks)
+    def undo_step(self, pick):
+        steps = [s.name for s in self.book.steps(self.id) if s.done]
+        if steps:
+            self.attempt(lambda m: m.undo_step(self.id, steps[pick % len(steps)]))
+
+    @rule(heat=heats)
+    def uncharge(self, heat):
+        self.attempt(lambda m: m.uncharge(self.id, heat))
+
+    @rule(heat=heats, recovered=masses, lost=masses)
+    def spill(self, heat, recovered, lost):
+        self.attempt(
+            lambda m: m.spill(self.id, heat, recovered_g=recovered / 1e5, lost_g=lost / 1e6)
+        )
+
+    @rule(heat=heats, pick=picks, other=picks)
+    def wrong_lot(self, heat, pick, other):
+        charged = sorted(line.body for h in self.plan.heats if h.id == heat
+                         for line in h.charge.lines)  # fmt: skip
+        wrong = charged[pick % len(charged)]
+        self.attempt(lambda m: m.wrong_lot(self.id, heat, wrong, self.body(other)))
+
+    @rule(pick=picks, kind=st.sampled_from(["pipe", "crack", "bent"]), share=shares)
+    def fault(self, pick, kind, share):
+        body, grams = self.some(pick, share / 4)
+        self.attempt(lambda m: m.fault(body, kind, cropped_g=grams))
+
+    @rule(pick=picks)
+    def clear(self, pick):
+        self.attempt(lambda m: m.clear_suspect(self.body(pick), "rolled thin"))
+
+    @rule(pick=picks, share=shares, whole=st.booleans())
+    def split(self, pick, share, whole):
+        body, grams = self.some(pick, share)
+        self.attempt(lambda m: m.split(body, {self.new("part"): grams}, whole=whole))
+
+    @rule(one=picks, other=picks, consent=st.sampled_from(["", "C5"]))
+    def merge(self, one, other, consent):
+        bodies = [self.body(one, ("store",)), self.body(other, ("store",))]
+        self.attempt(lambda m: m.merge(bodies, self.new("bag"), consent=consent))
+
+    @rule(pick=picks)
+    def remelt(self, pick):
+        self.attempt(lambda m: m.remelt(self.body(pick)))
+
+    @rule(mg=masses)
+    def restock(self, mg):
+        self.attempt(lambda m: m.restock("copper", mg / 1000))
+
+    @rule(mg=masses, lost=st.sampled_from(["melt_and_pour", "mill", "spill", "polish"]), heat=heats)
+    def found(self, mg, lost, heat):
+        self.attempt(lambda m: m.found("shop", lost, mg / 1e6, lost_from=f"{self.id}/{heat}"))
+
+    @rule(place=st.sampled_from(["lemel_box", "hold_up"]), share=shares, emptied=st.booleans())
+    def recover(self, place, share, emptied):
+        for account, held in self.book.balances("shop", place).items():
+            grams = max(0.001, round(held.gross_mg * share / 1000, 3))
+            self.attempt(
+                lambda m, a=account, g=grams: m.recover(
+                    place, a.body, g, owner=a.owner, emptied=emptied, answered=True
+                )
+            )
+
+    @rule(pick=picks)
+    def deliver(self, pick):
+        self.attempt(lambda m: m.deliver(self.body(pick, ("piece",))))
+
+    @rule(pick=picks, drop=st.booleans())
+    def take_back(self, pick, drop):
+        self.attempt(lambda m: m.take_back(self.body(pick), drop=drop))
+
+    @rule(heat=heats, parts=st.integers(300, 999))
+    def prove(self, heat, parts):
+        read = {"H1": "Ag", "H3": "Au", "H4": "Au"}[heat]
+        reading = Reading(self.new("A"), f"{self.id}/{heat}", "icp-difference", {read: parts / 1e3})
+        self.attempt(lambda _: self.book.prove(self.id, heat, reading))
+
+    @invariant()
+    def nothing_is_made_and_nothing_is_less_than_nothing(self):
+        held = self.book.balances()
+        assert sum(held.values(), Holding.nothing()) == Holding.nothing()
+        assert not [
+            account
+            for account, metal in held.items()
+            if account.place not in OPEN_PLACES and any(ng < 0 for _, ng in metal.element_ng)
+        ]
+
+    def teardown(self):
+        found = self.book.audit()
+        assert found.whole, found.faults
+        self.book.close()
+        shutil.rmtree(self.folder)
+
+
+@pytest.fixture(scope="module")
+def accepted(weighed, plan, tmp_path_factory):
+    """The month's book with its plan accepted, to be copied."""
+    folder = tmp_path_factory.mktemp("accepted") / "book"
+    shutil.copytree(weighed, folder)
+    with open_book(folder, clock=clock) as book:
+        book.accept(plan)
+    return folder
+
+
+def live_at_the_bench(accepted, plan, lives, acts):
+    BenchLife.accepted, BenchLife.plan = accepted, plan
+    run_state_machine_as_test(
+        BenchLife,
+        settings=settings(
+            max_examples=lives, stateful_step_count=acts, derandomize=True, database=None,
+            deadline=None, suppress_health_check=list(HealthCheck),
+        ),
+    )  # fmt: skip
+
+
+def test_whatever_goes_wrong_at_the_bench_the_metal_is_all_there(accepted, plan):
+    live_at_the_bench(accepted, plan, 4, 30)
+
+
+@pytest.mark.soak
+def test_whatever_goes_wrong_for_months_the_metal_is_all_there(accepted, plan):
+    live_at_the_bench(accepted, plan, 80, 60)
+
+
 def divisions(times):
     """Splits and merges in exact arithmetic: after each, the parts are the whole."""
     import random
@@ -203,3 +408,8 @@ def divisions(times):
 
 def test_twenty_thousand_splits_and_merges_are_exact():
     divisions(20_000)
+
+
+@pytest.mark.soak
+def test_two_million_splits_and_merges_are_exact():
+    divisions(2_000_000)

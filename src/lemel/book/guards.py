@@ -106,6 +106,15 @@ _NOT_UNDONE = " OR ".join(
 )
 
 
+def _heat_guards() -> list[tuple[str, str]]:
+    return [
+        _never("heat_order", "heat", "UPDATE", "a heat goes one state at a time",
+               f"NEW.state <> OLD.state AND (OLD.state, NEW.state) NOT IN (VALUES {_MOVES})"),
+        _never("heat_back", "heat", "UPDATE", "a heat goes back only when its step is undone",
+               _NOT_UNDONE),
+    ]  # fmt: skip
+
+
 def _all() -> dict[str, str]:
     checks = "; ".join(
         f"{_SEALED.format(what=what)} WHERE {when}" for what, when in _SEAL_CHECKS.items()
@@ -130,10 +139,7 @@ def _all() -> dict[str, str]:
                "NEW.gross_mg <> 0"),
         _never("reservation_covered", "reservation", "INSERT", "more is reserved than is there",
                _RESERVED),
-        _never("heat_order", "heat", "UPDATE", "a heat goes one state at a time",
-               f"NEW.state <> OLD.state AND (OLD.state, NEW.state) NOT IN (VALUES {_MOVES})"),
-        _never("heat_back", "heat", "UPDATE", "a heat goes back only when its step is undone",
-               _NOT_UNDONE),
+        *_heat_guards(),
         _fixed("account", "id owner_id place body"),
         _fixed("body", "id kind owner_id record origin made_at"),
         _fixed("evidence", "id about record"), _fixed("permission", "id owner_id record"),

@@ -65,10 +65,11 @@ def settle(act: Act, account: Account, real_mg: int, entries: tuple[int, ...]) -
         Line(account, -difference),
         Line(Account(account.owner, "loss", last.kind), difference),
     ]
+    numbers = list(settled.values_list("number", flat=True))
     return ledger.post(
         act.alias, act.now, last.kind, lines, about=account.body, by=act.by,
         memo=act.facts(
-            plan=json.loads(last.memo).get("plan", ""), late=list(settled.values_list("number", flat=True)),
+            plan=json.loads(last.memo).get("plan", ""), late=numbers,
             handled_mg=metal.gross_mg, loss_mg=difference.gross_mg, foreseen_mg=0, weighings=1,
             weighed=[account.body], unweighed=[],
         ),
