@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import socket
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -80,14 +81,24 @@ def serve(
 
 
 def make_server(app: Any, port: int, share: bool = False) -> Any:
-    """A server that listens and does not run yet."""
+    """A server that listens and does not run yet. Port 0: any free one."""
     import waitress
 
-    host = "0.0.0.0" if share else "127.0.0.1"
+    return waitress.create_server(
+        app, sockets=[_bound("0.0.0.0" if share else "127.0.0.1", port)], threads=_THREADS,
+        ident=None, max_request_body_size=UPLOAD_MOST_BYTES, clear_untrusted_proxy_headers=True,
+    )  # fmt: skip
+
+
+def _bound(host: str, port: int) -> socket.socket:
+    """A socket at this address; BadInput where somebody else has it."""
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":
+        # So that the port may be taken again at once after an end; elsewhere it would share it.
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        return waitress.create_server(
-            app, host=host, port=port, threads=_THREADS, ident=None,
-            max_request_body_size=UPLOAD_MOST_BYTES, clear_untrusted_proxy_headers=True,
-        )  # fmt: skip
+        made.bind((host, port))
     except OSError as fault:
+        made.close()
         raise BadInput("--port", port, "a free port", f"{fault.strerror}.") from None
+    return made
