@@ -46,6 +46,9 @@ def off_by(seeds):
             figures.append(math.log(made.values[k] / getattr(truth, name)) / made.ln_sd[k])
         real_s = ready_s(truth, 400, 957) * (1 + 0.03 * chance.standard_normal())
         band = melt.predict(made, STERLING, 400, pour_at_c=957, draws=100).ready_s
+        if band is None:  # not foreseen at all is not inside
+            pours.append(math.inf)
+            continue
         low = real_s < band.middle
         half_s = band.middle - band.low if low else band.high - band.middle
         pours.append(1.96 * (real_s - band.middle) / half_s)
