@@ -21,6 +21,7 @@ from lemel.book.bench_values import (
     ToolRow,
     Wanted,
 )
+from lemel.book.devices import device_of, devices_of, forget_device, new_token
 from lemel.book.folder import is_book
 from lemel.book.loss_values import ChargedBody, FineLoss, HeatRecord, OwnerLoss
 from lemel.book.papers_away import (
@@ -74,6 +75,7 @@ if TYPE_CHECKING:
     from lemel.book.change import last_change
     from lemel.book.copies import Copies
     from lemel.book.filing import Filing
+    from lemel.book.finding import SomeHeaps, SomeLots, find_heaps, find_lots
     from lemel.book.intake import TakenBags, take_bags
     from lemel.book.jobs import Job, Jobs
     from lemel.book.mishaps import Mishaps
@@ -89,15 +91,17 @@ __all__ = [
     "Found", "GateAnswer", "Happened", "HeatRecord", "Job", "Jobs", "Line", "LossRow", "Lying",
     "Mishaps", "Offer", "OriginNode", "OriginPaper", "OwnerLoss", "Papers", "Photo", "PlanStep",
     "PriceLine", "Quote", "QuoteLine", "Receipt", "ReceiptLine", "RefinerLine", "RefinerParcel",
-    "RefinerTerms", "Returned", "Run", "RunEvent", "Sealed", "Settled", "Shelved", "Statement",
-    "StatementLine", "StockTake", "StockTakeRow", "Stones", "TakenBags", "TakenIn", "Tested",
-    "ToAssay", "ToolNote", "ToolRow", "Unsure", "ValueList", "ValueRow", "Wanted", "is_book",
-    "last_change", "lying", "open_book", "plans_at_work", "restore", "take_bags",
+    "RefinerTerms", "Returned", "Run", "RunEvent", "Sealed", "Settled", "Shelved", "SomeHeaps",
+    "SomeLots", "Statement", "StatementLine", "StockTake", "StockTakeRow", "Stones", "TakenBags",
+    "TakenIn", "Tested", "ToAssay", "ToolNote", "ToolRow", "Unsure", "ValueList", "ValueRow", "Wanted",
+    "device_of", "devices_of", "find_heaps", "find_lots", "forget_device", "is_book", "last_change",
+    "lying", "new_token", "open_book", "plans_at_work", "restore", "take_bags",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.
 _LATER = {
     "Bench": "bench", "Book": "shop", "Copies": "copies", "Draft": "bulk", "Filing": "filing",
+    "SomeHeaps": "finding", "SomeLots": "finding", "find_heaps": "finding", "find_lots": "finding",
     "Job": "jobs", "Jobs": "jobs", "Lying": "way", "Mishaps": "mishaps", "TakenBags": "intake",
     "last_change": "change", "lying": "way", "open_book": "begin", "plans_at_work": "at_work",
     "restore": "begin", "take_bags": "intake",

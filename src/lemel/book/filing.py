@@ -8,7 +8,7 @@ outside the digest.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,7 +17,13 @@ from lemel.book.chain import spelled, text_digest
 from lemel.errors import BadInput
 from lemel.values import is_id, to_plain
 
-__all__ = ["Filing", "all_of", "erase_private", "faults", "file", "history", "must_stand", "newest"]
+__all__ = [
+    "Filing", "all_of", "erase_private", "faults", "file", "history", "must_stand", "newest",
+    "some_of",
+]  # fmt: skip
+
+#: So many names in one question to the database.
+_ASKED_AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +94,19 @@ def all_of(alias: str, kind: str) -> dict[str, Filing]:
     codes = dict(models.Party.objects.using(alias).values_list("key", "code"))
     last = {row.name: row for row in rows}
     return {name: _of(row, codes) for name, row in last.items() if not row.gone}
+
+
+def some_of(alias: str, kind: str, names: Iterable[str]) -> dict[str, Filing]:
+    """What stands of those records of a kind that are named; the rest is not looked at."""
+    wanted = sorted(set(names))
+    found: dict[str, Filing] = {}
+    codes = dict(models.Party.objects.using(alias).values_list("key", "code"))
+    for begin in range(0, len(wanted), _ASKED_AT_ONCE):
+        some = wanted[begin : begin + _ASKED_AT_ONCE]
+        rows = models.Filed.objects.using(alias).filter(kind=kind, name__in=some)
+        last = {row.name: row for row in rows.order_by("name", "n")}
+        found |= {name: _of(row, codes) for name, row in last.items() if not row.gone}
+    return found
 
 
 def history(alias: str, kind: str, name: str) -> tuple[Filing, ...]:

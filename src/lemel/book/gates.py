@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 
-from lemel.book import allowed, filing, flow, heats, house, models, records, shelf
+from lemel.book import allowed, filing, flow, heats, house, models, records
 from lemel.book.bench_values import GateAnswer
 from lemel.book.values import Done
 from lemel.errors import BadInput
@@ -18,6 +18,8 @@ __all__ = ["MARKS", "answer", "answered", "before_the_pot", "history", "open_gat
 KIND = "gate"
 #: The gate that a photograph of the marks opens.
 MARKS = "marks_unrecorded"
+#: For so many lots their answers are looked up one by one; for more all answers are read.
+_FEW = 100
 #: What a word at the bench must not answer: another record does, and what to do instead.
 _BY_RECORD = {
     "consent_destroy": "Enter the owner's consent.",
@@ -49,6 +51,12 @@ def _name(lot: str, gate: str) -> str:
     return f"{gate} {lot}"
 
 
+def _names(alias: str, lots: Iterable[str]) -> list[str]:
+    """What the answers about these lots are filed under, if there are any."""
+    codes = gate_codes(tables=house.own_tables(alias))
+    return [_name(lot, code) for lot in lots for code in codes]
+
+
 def _answer(filed: filing.Filing) -> GateAnswer:
     said = filed.record
     return GateAnswer(
@@ -60,8 +68,7 @@ def history(alias: str, lot: str) -> tuple[GateAnswer, ...]:
     """Every answer about a lot, the first one first."""
     found = [
         _answer(one)
-        for name, standing in shelf.standing(alias, KIND).items()
-        if standing.record["lot"] == lot
+        for name in filing.some_of(alias, KIND, _names(alias, [lot]))
         for one in filing.history(alias, KIND, name)
     ]
     return tuple(sorted(found, key=lambda one: one.at))
@@ -69,8 +76,13 @@ def history(alias: str, lot: str) -> tuple[GateAnswer, ...]:
 
 def answered(alias: str, lots: Iterable[Lot]) -> tuple[Lot, ...]:
     """Lots with the newest answers over what was told at the weigh-in."""
+    lots = tuple(lots)
+    if len(lots) > _FEW:
+        filed = filing.all_of(alias, KIND)
+    else:
+        filed = filing.some_of(alias, KIND, _names(alias, [lot.id for lot in lots]))
     said: dict[str, dict[str, str]] = {}
-    for one in filing.all_of(alias, KIND).values():
+    for one in filed.values():
         record = one.record
         said.setdefault(record["lot"], {})[record["gate"]] = record["answer"]
     return tuple(

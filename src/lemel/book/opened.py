@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from lemel.book import engine
+from lemel.book import engine, ledger
 from lemel.book.bench import Bench
 from lemel.book.loss_heats import heat_records
 from lemel.book.loss_values import HeatRecord
@@ -48,6 +49,15 @@ class Opened:
     def now(self) -> str:
         """The hour as it is written: UTC, to the second."""
         return self.clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """Several acts as one: all of them, or where one is refused none.
+
+        An act that stops for an objection leaves nothing of them either; then leave the `with`.
+        """
+        with ledger.writing(self.alias):
+            yield
 
     @property
     def bench(self) -> Bench:

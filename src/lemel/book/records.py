@@ -26,8 +26,8 @@ from lemel.values import (
 )
 
 __all__ = [
-    "KINDS", "at_hand", "consents", "enter_body", "enter_consents", "enter_readings", "is_known",
-    "readings", "record_of", "weigh_in", "withdraw",
+    "KINDS", "at_hand", "body_in", "consents", "enter_body", "enter_consents", "enter_readings",
+    "is_known", "readings", "record_of", "weigh_in", "withdraw",
 ]  # fmt: skip
 
 #: What a body may be, and the type of its record.
@@ -69,10 +69,11 @@ def record_of(alias: str, body: str) -> Any:
     row = models.Body.objects.using(alias).filter(pk=body).select_related("owner").first()
     if row is None:
         raise BadInput("body", body, "a lot, bar or piece of this book", "Look it up.")
-    return _record(row, again.remade(alias))
+    return body_in(row, again.remade(alias))
 
 
-def _record(row: Any, anew: Mapping[str, Mapping[str, Any]]) -> Any:
+def body_in(row: Any, anew: Mapping[str, Mapping[str, Any]]) -> Any:
+    """The value in a body's row; `anew` is what `again.remade` says."""
     plain = anew.get(row.id, {}).get("record") or json.loads(row.record)
     if isinstance(plain, dict) and row.kind in KINDS:
         plain = {**plain, "owner": row.owner.code}
@@ -205,7 +206,7 @@ def at_hand(alias: str, kind: str) -> tuple[Any, ...]:
     anew = again.remade(alias)
     field = "stock_g" if kind == "addition" else "mass_g"
     return tuple(
-        replace(_record(row, anew), **{field: held[row.owner.code, row.id] / 1000})
+        replace(body_in(row, anew), **{field: held[row.owner.code, row.id] / 1000})
         for row in rows
         if held.get((row.owner.code, row.id), 0) > 0
     )

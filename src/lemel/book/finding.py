@@ -1,0 +1,105 @@
+"""Lots and heaps a page at a time, so that a book of any size answers at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from django.db.models import Exists, OuterRef, Q
+
+from lemel.book import again, gates, models, records
+from lemel.book.values import Account
+from lemel.errors import BadInput
+from lemel.values import Holding, Lot
+
+if TYPE_CHECKING:
+    from lemel.book.opened import Opened
+
+__all__ = ["MOST", "SomeHeaps", "SomeLots", "find_heaps", "find_lots"]
+
+#: The most that is given at once.
+MOST = 500
+
+
+@dataclass(frozen=True, slots=True)
+class SomeLots:
+    """Some lots in the order of their ids; `after` asks for the next ones ("": there are none)."""
+
+    lots: tuple[Lot, ...]
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class SomeHeaps:
+    """Some accounts with what they hold; `after` asks for the next ones (0: there are none)."""
+
+    heaps: tuple[tuple[Account, Holding], ...]
+    after: int
+
+
+def find_lots(
+    book: Opened, words: str = "", *, owner: str = "", after: str = "", most: int = 50
+) -> SomeLots:
+    """Lots with metal in the store, at the mass they have now, with the newest gate answers.
+
+    `words`: each of them stands in the lot's id, or in what was written of it at the weigh-in.
+    """
+    _fits(most)
+    alias = book.alias
+    here = models.Account.objects.using(alias).filter(
+        owner_id=OuterRef("owner_id"), place="store", body=OuterRef("id"), gross_mg__gt=0
+    )
+    rows = models.Body.objects.using(alias).filter(Exists(here), kind="lot", withdrawn=False)
+    if owner:
+        rows = rows.filter(owner__code=owner)
+    for word in words.split():
+        rows = rows.filter(Q(id__icontains=word) | Q(record__icontains=word))
+    page = list(rows.filter(id__gt=after).select_related("owner").order_by("id")[: most + 1])
+    lots = tuple(_lots(alias, page[:most]))
+    return SomeLots(gates.answered(alias, lots), lots[-1].id if len(page) > most else "")
+
+
+def _lots(alias: str, page: list[Any]) -> Iterable[Lot]:
+    names = [row.id for row in page]
+    owners = {row.owner_id for row in page}
+    held = {
+        (owner, body): mg
+        for owner, body, mg in models.Account.objects.using(alias)
+        .filter(owner_id__in=owners, place="store", body__in=names)
+        .values_list("owner_id", "body", "gross_mg")
+    }
+    anew = again.remade(alias)
+    for row in page:
+        mass_g = held[row.owner_id, row.id] / 1000
+        yield replace(records.body_in(row, anew), mass_g=mass_g)
+
+
+def find_heaps(
+    book: Opened, *, owner: str = "", place: str = "", after: int = 0, most: int = 50
+) -> SomeHeaps:
+    """Accounts that hold something, in the order in which they were opened."""
+    _fits(most)
+    rows = models.Account.objects.using(book.alias).exclude(gross_mg=0).filter(pk__gt=after)
+    if owner:
+        rows = rows.filter(owner__code=owner)
+    if place:
+        rows = rows.filter(place=place)
+    page = list(rows.select_related("owner").order_by("pk")[: most + 1])
+    parts: dict[int, dict[str, int]] = {}
+    held = models.Held.objects.using(book.alias).filter(account_id__in=[row.pk for row in page])
+    for account, element, ng in held.values_list("account_id", "element", "ng"):
+        parts.setdefault(account, {})[element] = ng
+    heaps = tuple(
+        (
+            Account(row.owner.code, row.place, row.body),
+            Holding.from_ng(row.gross_mg, parts.get(row.pk, {})),
+        )
+        for row in page[:most]
+    )
+    return SomeHeaps(heaps, page[most - 1].pk if len(page) > most else 0)
+
+
+def _fits(most: int) -> None:
+    if not 0 < most <= MOST:
+        raise BadInput("most", most, f"1 to {MOST}", "Ask for fewer at once.")
