@@ -105,7 +105,7 @@ def test_a_row_opens_downward_by_keyboard_and_nothing_pops_over(page, shop):
 
 def test_the_drawer_and_its_answer_come_into_the_page(page, shop):
     page.goto("/")
-    page.locator("table", has_text="sterling wire 1.0").wait_for()
+    page.locator(".line", has_text="sterling wire 1.0").wait_for()
     row = page.locator("details.row", has_text="O6")
     row.first.locator("summary").click()
     row.first.get_by_role("link", name="What in the drawer does for O6.1?").click()

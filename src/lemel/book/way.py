@@ -18,8 +18,10 @@ __all__ = ["BESIDE", "REACHES", "Lying", "lying"]
 
 #: The reaches in the order of the work.
 REACHES = ("scrap", "heats", "ingots", "stock", "pieces")
-#: What lies beside the way, by place: the reach that it fell from or waits at.
+#: What lies beside the way, by place: the reach that it fell from or waits at. A supply is
+#: clean metal that was bought to be added; it is on the way once it is in a pot.
 BESIDE = {
+    "supply": "scrap",
     "hold_up": "heats",
     "slag": "heats",
     "lemel_box": "pieces",
@@ -68,6 +70,10 @@ def lying(book: Book) -> tuple[Lying, ...]:
     lost = heaps.filter(place="loss").values_list("owner__code", "body").annotate(Sum("gross_mg"))
     for owner, step, mg in lost.order_by():
         _add(sums, (_LOST_AT.get(step, "pieces"), owner, "loss"), mg, 1)
+    supplies = models.Body.objects.using(alias).filter(kind="addition")
+    for owner, _, mg in _in_store(alias, supplies.values_list("pk", flat=True)):
+        _add(sums, ("scrap", owner, ""), -mg, -1)
+        _add(sums, ("scrap", owner, "supply"), mg, 1)
     for reach, owner, mg in _worked(alias):
         _add(sums, ("scrap", owner, ""), -mg, -1)
         _add(sums, (reach, owner, ""), mg, 1)

@@ -30,6 +30,7 @@ _REACHES = {
     "pieces": ("pieces", "/orders/"),
 }
 _FALLEN = {
+    "supply": "clean metal to add",
     "loss": "lost",
     "hold_up": "left in pots",
     "slag": "in slag",

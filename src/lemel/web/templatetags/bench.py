@@ -104,6 +104,23 @@ def lookup(mapping: Mapping[str, Any], key: str) -> Any:
 
 
 @register.filter
+def own(body: str) -> str:
+    """A body by the name that its plan gave it.
+
+    >>> own("plan-12/H1-2-a"), own("sterling wire 1.0")
+    ('H1-2-a', 'sterling wire 1.0')
+    """
+    return body.partition("/")[2] if of_plan(body) else body
+
+
+@register.filter
+def of_plan(body: str) -> str:
+    """The plan that a body came of; "" for what was weighed in."""
+    plan, slash, _ = body.partition("/")
+    return plan if slash and plan.startswith("plan-") else ""
+
+
+@register.filter
 def lead(sentence: str) -> SafeString:
     """A sentence with what stands before its colon in bold."""
     head, colon, rest = sentence.partition(":")
