@@ -54,9 +54,13 @@ def ask_blend(
     drafts: Sequence[HeatDraft],
     *,
     explain: bool,
+    planned: int = 0,
     watch: Watch = quiet,
 ) -> BlendAnswer:
-    """One question for all these heats of one main metal, with what is left on the bench."""
+    """One question for all these heats of one main metal, with what is left on the bench.
+
+    `planned` heats share a promise that the house makes for the whole plan.
+    """
     shop, options = context.shop, context.problem.options
     main = context.standard(drafts[0].group.standard).main
     most_g = _most_g(context, main, drafts)
@@ -86,6 +90,8 @@ def ask_blend(
         age_credit_g_day=shop.rules.oldest_first_per_day,
         remainder_penalty=0.0,
         house=shop.house,
+        promise_per=shop.rules.promise_per,
+        promise_heats=max(planned, len(drafts)),
         options=BlendOptions(
             gap=options.gap,
             work_most=options.work_most,

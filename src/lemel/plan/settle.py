@@ -39,6 +39,7 @@ class _Memory:
 
     blends: dict[object, BlendAnswer] = field(default_factory=dict)
     deeds: dict[object, tuple[Trial | None, HeatDraft | None]] = field(default_factory=dict)
+    planned: int = 0
 
     def blend(
         self, context: Context, bench: Bench, drafts: Sequence[HeatDraft], explain: bool
@@ -48,9 +49,12 @@ class _Memory:
             tuple(sorted(bench.lots_left_g.items())),
             tuple(sorted(bench.additions_left_g.items())),
             explain,
+            self.planned,
         )
         if key not in self.blends:
-            self.blends[key] = ask_blend(context, bench, drafts, explain=explain)
+            self.blends[key] = ask_blend(
+                context, bench, drafts, explain=explain, planned=self.planned
+            )
         return self.blends[key]
 
 
@@ -76,6 +80,7 @@ def settle_heats(context: Context, bench: Bench, grouped: Grouped, watch: Watch)
         if watch.cancelled():
             raise Stopped("stopped while the heats were being settled")
         bench.lots_left_g, bench.additions_left_g = dict(lots), dict(additions)
+        memory.planned = len(drafts) if context.shop.rules.promise_per == "plan" else 0
         drafts = [
             kept for draft in drafts if (kept := _alone(context, bench, grouped, draft, memory))
         ]
@@ -108,7 +113,7 @@ def _alone(
         answer = memory.blend(context, bench, [current], explain=False)
         if answer.status != "infeasible":
             return current
-        current = _drop_last(context, bench, grouped, current)
+        current = _drop_last(context, bench, grouped, current, memory.planned)
     return None
 
 
@@ -129,7 +134,7 @@ def _together(
                 break
             last = max(of_metal, key=lambda draft: max(map(due, draft.picks)))
             of_metal.remove(last)
-            shorter = _drop_last(context, bench, grouped, last)
+            shorter = _drop_last(context, bench, grouped, last, memory.planned)
             if shorter:
                 of_metal.append(shorter)
         settled += of_metal
@@ -195,11 +200,11 @@ def _work(
 
 
 def _drop_last(
-    context: Context, bench: Bench, grouped: Grouped, draft: HeatDraft
+    context: Context, bench: Bench, grouped: Grouped, draft: HeatDraft, planned: int
 ) -> HeatDraft | None:
     """Without its latest need, whose lines are told what would have healed the blend."""
     last = max(draft.picks, key=due)
-    answer = ask_blend(context, bench, [draft], explain=True)
+    answer = ask_blend(context, bench, [draft], explain=True, planned=planned)
     reason = Saying("plan.unmet.no_blend", {"heat": draft.id, "standard": draft.group.standard})
     main = context.standard(draft.group.standard).main
     shares = context.evidence.answers[main].share_most if main in context.evidence.answers else {}
