@@ -29,7 +29,7 @@ def phone(open_page):
     return page
 
 
-def lit_and_charged(book, plan, client_like):
+def lit_and_charged(book, plan):
     """Charged in the book, and rehearsed long before the shop shuts."""
     book.charge(plan, "H1")
     facts = {"closes_min": 1439, "light_min": 1, "latest_min": 1438, "length_min": 1}
@@ -42,16 +42,16 @@ def kinds(book, plan):
 
 
 def press_now(page):
-    page.locator(".step.now button.glove:visible").first.click()
+    page.locator(".step.is-now button.glove:visible").first.click()
 
 
 def now(page):
-    return page.locator(".step.now").get_attribute("data-key")
+    return page.locator(".step.is-now").get_attribute("data-key")
 
 
 def gone_on_from(page, key):
     page.wait_for_function(
-        "key => document.querySelector('.step.now')?.dataset.key !== key", arg=key
+        "key => document.querySelector('.step.is-now')?.dataset.key !== key", arg=key
     )
 
 
@@ -64,7 +64,7 @@ def lines(book, plan):
 
 
 def test_a_heat_runs_through_a_lost_connection_and_every_line_is_sent_once(phone, book, plan):
-    lit_and_charged(book, plan, phone)
+    lit_and_charged(book, plan)
     phone.clock.install()
     phone.goto(f"/furnace/{plan}/H1/")
     known = kinds(book, plan)
@@ -87,11 +87,11 @@ def test_a_heat_runs_through_a_lost_connection_and_every_line_is_sent_once(phone
     assert book.heat_state(plan, "H1") == "charged"
     for n in (1, 2, 3):
         here = now(phone)
-        phone.locator(".step.now .lift").click()
-        assert phone.locator(".step.now .question").is_hidden()
+        phone.locator(".step.is-now .lift").click()
+        assert phone.locator(".step.is-now .question").is_hidden()
         phone.clock.run_for(60_000)
-        phone.locator(".step.now .question").wait_for()
-        phone.locator(".step.now .question button").nth(1 if n == 1 else 0).click()
+        phone.locator(".step.is-now .question").wait_for()
+        phone.locator(".step.is-now .question button").nth(1 if n == 1 else 0).click()
         gone_on_from(phone, here)
     phone.context.set_offline(False)
     phone.evaluate("() => window.dispatchEvent(new Event('online'))")
@@ -107,7 +107,7 @@ def test_a_heat_runs_through_a_lost_connection_and_every_line_is_sent_once(phone
 
 
 def test_the_page_opened_anew_still_sends_what_was_kept(phone, book, plan):
-    lit_and_charged(book, plan, phone)
+    lit_and_charged(book, plan)
     phone.goto(f"/furnace/{plan}/H1/")
     here = now(phone)
     phone.context.set_offline(True)
@@ -119,8 +119,47 @@ def test_the_page_opened_anew_still_sends_what_was_kept(phone, book, plan):
     assert here in {one["step"] for one in lines(book, plan)}
 
 
+def test_lighting_up_too_late_is_refused_and_the_fire_counts_as_not_lit(phone, book, plan):
+    book.charge(plan, "H1")
+    facts = {"closes_min": 2, "light_min": 0, "latest_min": -300, "length_min": 302}
+    record = {"what": "rehearsed", "step": "", "facts": facts, "at": "", "pressed_ms": 1}
+    book.file(f"line {plan}/H1", "rehearsed-for-the-test", record)
+    phone.goto(f"/furnace/{plan}/H1/")
+    known = kinds(book, plan)
+    while known[now(phone)].kind != "light":
+        here = now(phone)
+        press_now(phone)
+        gone_on_from(phone, here)
+    light = now(phone)
+    press_now(phone)
+    phone.get_by_text("the last light-up was").wait_for()
+    phone.wait_for_function(
+        "key => document.querySelector('.step.is-now')?.dataset.key === key", arg=light
+    )
+    phone.get_by_text("not lit").wait_for()
+
+
+def test_the_last_line_is_taken_back_without_a_connection(phone, book, plan):
+    lit_and_charged(book, plan)
+    phone.goto(f"/furnace/{plan}/H1/")
+    here = now(phone)
+    phone.context.set_offline(True)
+    press_now(phone)
+    gone_on_from(phone, here)
+    phone.get_by_role("button", name="Take back the last line").click()
+    phone.wait_for_function(
+        "key => document.querySelector('.step.is-now')?.dataset.key === key", arg=here
+    )
+    phone.context.set_offline(False)
+    phone.evaluate("() => window.dispatchEvent(new Event('online'))")
+    all_sent(phone)
+    assert [one["what"] for one in lines(book, plan)].count("undo") == 1
+    phone.goto(f"/furnace/{plan}/H1/")
+    assert now(phone) == here
+
+
 def test_the_bell_calls_when_the_top_up_is_due(phone, book, plan):
-    lit_and_charged(book, plan, phone)
+    lit_and_charged(book, plan)
     phone.clock.install()
     phone.goto(f"/furnace/{plan}/H1/")
     known = kinds(book, plan)
@@ -131,7 +170,7 @@ def test_the_bell_calls_when_the_top_up_is_due(phone, book, plan):
     assert phone.locator(".step.ringing").count() == 0
     phone.clock.run_for(int(known[now(phone)].at_min * 60_000) + 2000)
     phone.locator(".step.ringing").wait_for()
-    assert "now" in phone.locator(".step.now .due").inner_text()
+    assert "now" in phone.locator(".step.is-now .due").inner_text()
 
 
 def test_the_wrong_bag_is_asked_about_before_it_is_written(phone, book, plan):
@@ -149,7 +188,7 @@ def test_the_wrong_bag_is_asked_about_before_it_is_written(phone, book, plan):
 
 
 def test_a_reading_grows_the_log(phone, book, plan):
-    lit_and_charged(book, plan, phone)
+    lit_and_charged(book, plan)
     phone.goto(f"/furnace/{plan}/H1/")
     known = kinds(book, plan)
     while known[now(phone)].kind != "light":
@@ -166,10 +205,10 @@ def test_a_reading_grows_the_log(phone, book, plan):
 
 
 def test_the_keyboard_alone_runs_the_heat(page, book, plan):
-    lit_and_charged(book, plan, page)
+    lit_and_charged(book, plan)
     page.goto(f"/furnace/{plan}/H1/")
     here = now(page)
-    page.locator(".step.now button.glove").first.focus()
+    page.locator(".step.is-now button.glove").first.focus()
     page.keyboard.press("Enter")
     gone_on_from(page, here)
     second = now(page)
@@ -190,7 +229,7 @@ def test_a_bar_cracks_at_the_mill_and_goes_on_by_a_new_way(phone, book, plan):
     gone_on_from(phone, here)
     phone.context.set_offline(False)
     phone.evaluate("() => window.dispatchEvent(new Event('online'))")
-    phone.wait_for_function("() => document.querySelector('.step.now')?.dataset.key === '2'")
+    phone.wait_for_function("() => document.querySelector('.step.is-now')?.dataset.key === '2'")
     all_sent(phone)
     phone.get_by_text("It cracked").click()
     phone.get_by_label("Place from the leading end").fill("0")

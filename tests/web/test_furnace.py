@@ -254,6 +254,40 @@ def test_the_wrong_bag_in_the_pot_opens_the_ways_on(at, book, plan, client):
     assert "Pour it" in page or "Correct it" in page
 
 
+def test_what_is_picked_up_of_a_spill_is_a_lot_of_its_own(at, book, plan):
+    charged(at, book, plan)
+    answer = at.post("wrong/", {"do": "spill", "recovered_g": "3.2", "lost_g": "0.1"})
+    assert answer.status_code == 302, answer.content.decode()[-1500:]
+    assert [lot.mass_g for lot in book.lots() if "spill" in lot.id] == [3.2]
+
+
+@pytest.mark.parametrize("grams", ["", "900", "-1"])
+def test_a_spill_that_cannot_be_is_said_at_its_field(at, book, plan, grams):
+    charged(at, book, plan)
+    head = book.head()
+    answer = at.post("wrong/", {"do": "spill", "recovered_g": grams})
+    assert answer.status_code == 422
+    assert "#f-recovered_g" in answer.content.decode()
+    assert book.head() == head
+
+
+def test_a_cold_charge_goes_back_into_its_bags_and_begins_anew(at, book, plan):
+    before = book.held(Account("shop", "store", "S1")).gross_mg
+    charged(at, book, plan)
+    assert at.post("wrong/", {"do": "empty"}).status_code == 302
+    assert book.held(Account("shop", "store", "S1")).gross_mg == before
+    assert at.get().url.endswith("/charge/")
+    assert at.get("state/").json()["bags"] == []
+
+
+def test_a_burning_charge_is_not_emptied(at, book, plan):
+    charged(at, book, plan)
+    light = next(s.key for s in run_steps(heat_plan(book, plan, "H1")) if s.kind == "light")
+    at.line("step", step=light, happened="yes")
+    assert at.post("wrong/", {"do": "empty"}).status_code == 422
+    assert book.heat_state(plan, "H1") == "charged"
+
+
 def test_the_whole_heat_runs_to_its_bars(at, book, plan):
     to_the_pour(at, book, plan)
     assert book.heat_state(plan, "H1") == "molten"

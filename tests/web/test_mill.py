@@ -54,8 +54,8 @@ def test_every_bar_and_cut_is_listed_with_how_far_it_is(client, plan, post):
 
 def test_one_instruction_is_due_and_the_next_stands_under_it(page):
     said = page()
-    assert said.count('class="step now"') == 1
-    assert said.count('class="step next"') == 1
+    assert said.count('class="step is-now"') == 1
+    assert said.count('class="step is-next"') == 1
 
 
 def test_a_tick_moves_on_and_keeps_what_was_measured(book, plan, post):
@@ -104,7 +104,7 @@ def test_an_anneal_carries_its_sign_and_its_cautions(book, plan, post, page):
     for k in range(1, n):
         tick(post, k)
     said = page()
-    due = said[said.index('class="step now"') : said.index('class="step next"')]
+    due = said[said.index('class="step is-now"') : said.index('class="step is-next"')]
     assert "Anneal at" in due
     assert "Acid into water" in due
     assert "Annealed, dry" in due

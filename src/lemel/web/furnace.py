@@ -83,11 +83,11 @@ def rehearse(request: HttpRequest, plan: str, name: str) -> HttpResponse:
     book = shell.book()
     one = heat_plan(book, plan, name)
     log = log_of(book, plan, name)
-    shown = looks(one)
     with faults(request):
         if request.method == "POST":
             _rehearsed(request, book, plan, one)
             return redirect("furnace-heat", plan, name)
+    shown = [(look, str(request.POST.get(f"seen-{look.key}", ""))) for look in looks(one)]
     shop = workshop_of(book)
     closes = shop.rules.closing_time if shop else ""
     context = {

@@ -57,6 +57,24 @@ def _live(
     """The estimate after the last reading; None without a furnace, or where it makes no sense."""
     if fire.furnace is None or heat.melt.method != "furnace" or not heat.melt.fills:
         return None
+    happened = sorted([(t, "read", c) for t, c in shown] + _events(heat, log))
+    key = repr((fire.furnace, fire.pot, fire.tables.digest, heat.id, heat.charge, happened))
+    if key not in _estimated:
+        while len(_estimated) >= _MOST_KEPT:
+            _estimated.pop(next(iter(_estimated)), None)
+        _estimated[key] = _estimate(fire, heat, happened)
+    return _estimated[key]
+
+
+#: The last estimates by what they rest on: a phone asks every few seconds, a reading comes rarely.
+_estimated: dict[str, dict[str, Any] | None] = {}
+_MOST_KEPT = 16
+
+
+def _estimate(
+    fire: Fire, heat: HeatPlan, happened: list[tuple[float, str, float]]
+) -> dict[str, Any] | None:
+    assert fire.furnace is not None
     pour = next((one for one in heat.melt.steps if one.action == "melt.step.pour"), None)
     live = start_live(
         furnace_model(fire.furnace, fire.pot, tables=fire.tables), heat.charge.composition_mean,
@@ -64,9 +82,8 @@ def _live(
         pour_at_c=(pour.bath_c_before if pour else None) or heat.melt.liquidus_c,
         tables=fire.tables,
     )  # fmt: skip
-    happened = [(t, "read", c) for t, c in shown] + _events(heat, log)
     try:
-        for at_s, what, value in sorted(happened):
+        for at_s, what, value in happened:
             if what == "read":
                 live = live.read(at_s, value)
             elif what == "add":

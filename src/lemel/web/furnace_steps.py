@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from lemel.plan import HeatPlan
 from lemel.pour import PourPlan
+from lemel.tables import shipped
 from lemel.values import Caution, Saying
 
 __all__ = ["FILLED", "RunStep", "run_steps"]
@@ -23,7 +24,7 @@ class RunStep:
     """One instruction.
 
     `kind`: see (before the fire), light, melt, molten (the last one before the pour), warm (a
-    mould is set to warm), pour, off, cold. `at_min` counts from light-up (None: before it).
+    mould is set to warm), pour, off, watch, cold. `at_min` counts from light-up (None: before it).
     `bell`: whoever stands by is called when it is due. `pour` is set for a pour alone.
     """
 
@@ -65,7 +66,26 @@ def run_steps(heat: HeatPlan) -> tuple[RunStep, ...]:
                 cautions=cautions.get("cool" if kind == "off" else "", ()),
             )
         )  # fmt: skip
-    return _with_moulds(found, cautions)
+    return _with_moulds(_watched(found, heat, cautions), cautions)
+
+
+def _watched(
+    found: list[RunStep], heat: HeatPlan, cautions: dict[str, tuple[Caution, ...]]
+) -> list[RunStep]:
+    """The fire watch after the fire is out, and the pot or dish until it is cold."""
+    out = found[-1] if found[-1].kind != "cold" else found[-2]
+    over_min = out.at_min or heat.melt.minutes_to_pour
+    watch_min = 60 * shipped().row("melt_figure", "cool_watch_h").number("value")
+    watch = RunStep(
+        "watch", "watch", Saying("melt.day.fire_watch"), over_min + watch_min, bell=True,
+        cautions=cautions.get("cool", ()),
+    )  # fmt: skip
+    cold = found[-1]
+    if cold.kind != "cold":
+        cold_min = over_min + 60 * heat.melt.cool_down_h
+        cold = RunStep("cold", "cold", Saying(_COLD), cold_min, bell=True)
+        found = [*found, cold]
+    return [*found[:-1], *sorted((watch, cold), key=lambda one: one.at_min or 0.0)]
 
 
 def _cautions_by_place(heat: HeatPlan) -> dict[str, tuple[Caution, ...]]:

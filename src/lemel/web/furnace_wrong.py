@@ -1,4 +1,4 @@
-"""The wrong bag went into the pot: what is in it now, and the ways on."""
+"""It went wrong at the pot: the wrong bag, a spill, a charge that is emptied; and the ways on."""
 
 from __future__ import annotations
 
@@ -8,24 +8,22 @@ from django.shortcuts import redirect
 from lemel.book import Book
 from lemel.plan import HeatPlan
 from lemel.web import given, shell
-from lemel.web.furnace_acts import faults, refused
+from lemel.web.furnace_acts import Refused, faults, refused
 from lemel.web.furnace_heats import heat_plan
+from lemel.web.furnace_lines import Entry, keep, log_of, new_id
+from lemel.web.furnace_steps import run_steps
 from lemel.words import say
 
 __all__ = ["wrong"]
 
-_DOES = ("wrong", "correct", "mark_real")
-
 
 def wrong(request: HttpRequest, plan: str, name: str) -> HttpResponse:
-    """Tell which bag it really was, then take one of the ways that are open."""
+    """Tell what happened, then take one of the ways that are open."""
     book = shell.book()
     heat = heat_plan(book, plan, name)
     with faults(request):
         if request.method == "POST":
-            {"wrong": _tell, "correct": _correct, "mark_real": _mark}[
-                given.choice(request, "do", _DOES)
-            ](request, book, plan, heat)
+            _ACTS[given.choice(request, "do", _ACTS)](request, book, plan, heat)
             return redirect("furnace-wrong", plan, name)
     state = book.heat_state(plan, name)
     open_pot = state in ("charged", "molten")
@@ -80,3 +78,33 @@ def _mark(request: HttpRequest, book: Book, plan: str, heat: HeatPlan) -> None:
         raise refused(done.objections, "standard")
     for said in done.next:
         shell.tell(request, say(said))
+
+
+def _spill(request: HttpRequest, book: Book, plan: str, heat: HeatPlan) -> None:
+    done = book.mishaps.spill(
+        plan, heat.id,
+        recovered_g=given.number(request, "recovered_g", "g", most=50_000),
+        lost_g=given.optional_number(request, "lost_g", "g", most=50_000) or 0.0,
+    )  # fmt: skip
+    if done.stopped:
+        raise refused(done.objections, "recovered_g")
+    for said in done.next:
+        shell.tell(request, say(said))
+
+
+def _empty(request: HttpRequest, book: Book, plan: str, heat: HeatPlan) -> None:
+    """The charge and its ticks are taken back, so that the heat can be begun anew."""
+    log = log_of(book, plan, heat.id)
+    if any(one.kind not in ("see", "warm") and one.key in log.done() for one in run_steps(heat)):
+        raise Refused("do", "The fire is lit: take the ticks back first if it never was.")
+    for said in book.mishaps.uncharge(plan, heat.id).next:
+        shell.tell(request, say(said))
+    for one in log.entries:
+        if one.what in ("bag", "charged", "step"):
+            undone = Entry(new_id(), "undo", "", {"of": one.id}, "", one.pressed_ms)
+            keep(book, plan, heat.id, undone)
+
+
+_ACTS = {
+    "wrong": _tell, "correct": _correct, "mark_real": _mark, "spill": _spill, "empty": _empty,
+}  # fmt: skip

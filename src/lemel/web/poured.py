@@ -47,6 +47,8 @@ class Came:
     bar: Bar | None
     sizes: Mapping[str, float]
     faults: tuple[tuple[str, str], ...] = ()
+    in_pot: bool = False
+    chosen: str = ""
 
     @property
     def short_mg(self) -> int:
@@ -67,8 +69,9 @@ def poured(request: HttpRequest, plan: str, name: str) -> HttpResponse:
         one.step: str(one.facts["filled"]) for one in log_of(book, plan, name).all("step")
         if one.facts.get("filled") in FILLED
     }  # fmt: skip
+    came = _came(book, plan, heat, request.POST.dict())
     context = {
-        "plan": plan, "heat": heat, "state": state, "came": _came(book, plan, heat),
+        "plan": plan, "heat": heat, "state": state, "came": came,
         "out": state in ("poured", "proven", "closed"), "fault_words": FAULT_WORDS.items(),
         "told_short": [key for key, how in filled.items() if how != "full"],
         "kinds": [one for one in FAULT_WORDS.items() if one[0]],
@@ -80,22 +83,29 @@ def _pour_step(book: Book, plan: str, heat: HeatPlan) -> PlanStep:
     return next(one for one in book.steps(plan) if one.name == f"{heat.id} melt and pour")
 
 
-def _came(book: Book, plan: str, heat: HeatPlan) -> list[Came]:
+def _came(
+    book: Book, plan: str, heat: HeatPlan, asked: Mapping[str, str] | None = None
+) -> list[Came]:
+    asked = asked or {}
     step = _pour_step(book, plan, heat)
     bars = {casting.bar.id: casting.bar for pour in heat.pours for casting in pour.castings}
     held = {a.body: m.gross_mg for a, m in book.balances(heat.owner, "store").items()}
+    pots = {a.body: m.gross_mg for a, m in book.balances(heat.owner, "hold_up").items()}
     found = []
     for own, mg in step.gives_mg.items():
         if own == step.name:
             continue
-        body = f"{plan}/{own}"
+        body, in_pot = f"{plan}/{own}", own in (heat.pot, heat.fire)
+        lies = pots.get(own, 0) if in_pot else held.get(body, 0)
         said = tuple(
-            (str(one["kind"]), say(Saying(f"book.fault.{one['kind']}", {"body": body})))
+            (str(one["kind"]), say(Saying(f"book.fault.{one['kind']}", {"body": own})))
             for one in (book.mishaps.faults(body) if own in bars else ())
         )
         found.append(
-            Came(own, body, mg, held.get(body, 0 if step.done else None), bars.get(own),
-                 measured(book, body), said)
+            Came(
+                own, body, mg, lies if step.done else None, bars.get(own), measured(book, body),
+                said, in_pot, asked.get(f"fault-{own}", ""),
+            )
         )  # fmt: skip
     return sorted(found, key=lambda one: (one.bar is None, one.own))
 

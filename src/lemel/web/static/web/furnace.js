@@ -51,10 +51,10 @@
 
   function Run(root) {
     var steps = Array.from(root.querySelectorAll(".step"));
-    var done = {}, lit = Number(root.dataset.lit) || 0, rung = {}, counting = null;
+    var done = {}, lit = Number(root.dataset.lit) || 0, rung = {}, counting = null, asking = false;
 
     steps.forEach(function (step) {
-      if (step.classList.contains("done")) { done[step.dataset.key] = [0, ""]; }
+      if (step.classList.contains("is-done")) { done[step.dataset.key] = [0, ""]; }
       if (step.dataset.kind === "pour") { pour(step); }
     });
 
@@ -80,13 +80,13 @@
     function lay() {
       var now = withKept(done), place = 0;
       steps.forEach(function (step) {
-        var is = now[step.dataset.key] ? "done" : ["now", "next"][place++] || "later";
+        var is = now[step.dataset.key] ? "is-done" : ["is-now", "is-next"][place++] || "is-later";
         if (!step.classList.contains(is)) {
-          step.classList.remove("done", "now", "next", "later");
+          step.classList.remove("is-done", "is-now", "is-next", "is-later");
           step.classList.add(is);
         }
-        if (step.dataset.kind === "light" && now[step.dataset.key] && !lit) {
-          lit = now[step.dataset.key][0];
+        if (step.dataset.kind === "light") {
+          lit = now[step.dataset.key] ? now[step.dataset.key][0] || Number(root.dataset.lit) : 0;
         }
       });
       var count = Object.keys(now).length;
@@ -106,16 +106,16 @@
 
     function tick() {
       var clock = root.querySelector("#clock");
-      if (!lit) { return; }
+      if (!lit) { clock.textContent = "not lit"; return; }
       var since = Date.now() - lit;
       clock.textContent = span(since / 1000) + " since light-up";
       var lag = lagMs();
       steps.forEach(function (step) {
         var due = step.querySelector(".due");
-        if (!due || step.classList.contains("done") || !step.dataset.at) { return; }
+        if (!due || step.classList.contains("is-done") || !step.dataset.at) { return; }
         var left = Number(step.dataset.at) * 60000 + lag - since;
         due.textContent = left > 0 ? "in " + span(left / 1000) : "now";
-        var calls = step.classList.contains("now") && step.dataset.bell && left <= 0;
+        var calls = step.classList.contains("is-now") && step.dataset.bell && left <= 0;
         step.classList.toggle("ringing", Boolean(calls));
         if (calls && !rung[step.dataset.key]) {
           rung[step.dataset.key] = true;
@@ -155,9 +155,20 @@
       });
     }
 
+    /* Which line the last form takes back. */
+    function takeBack(id) {
+      root.querySelector("#undo-of").value = id;
+      root.querySelector(".undo").hidden = !id;
+    }
+    function lastDone() {
+      var now = withKept(done), last = [0, ""];
+      Object.keys(now).forEach(function (key) { if (now[key][0] > last[0]) { last = now[key]; } });
+      return last[1];
+    }
+
     root.addEventListener("lemel:kept", function (event) {
-      var said = fieldsOf(event.detail), of = root.querySelector("#undo-of");
-      if (said.what !== "undo" && of) { of.value = event.detail.id; }
+      var said = fieldsOf(event.detail);
+      takeBack(said.what === "undo" ? lastDone() : event.detail.id);
       if (said.what === "reading") {
         var item = document.createElement("li");
         item.textContent = said.celsius + " °C, kept here";
@@ -165,7 +176,7 @@
         event.target.querySelector("[name=celsius]").value = "";
       }
       lay(); tick();
-      var due = root.querySelector(".step.now button:not([hidden])");
+      var due = root.querySelector(".step.is-now button:not([hidden])");
       if (said.what === "step" && due) { due.focus({ preventScroll: true }); window.scrollTo(0, 0); }
     });
 
@@ -207,6 +218,8 @@
       }
       put("path", { d: "M44 " + y(curve.liquidus_c) + "H624", "class": "liquidus" });
       put("text", { x: 48, y: y(curve.liquidus_c) - 4 }, "all liquid " + Math.round(curve.liquidus_c) + " °C");
+      var since = lit ? (Date.now() - lit) / 1000 : -1;
+      if (since >= 0 && since <= end) { put("path", { d: "M" + x(since) + " 16V268", "class": "at-now" }); }
       shown.forEach(function (one) {
         put("circle", { cx: x(one.t_s), cy: y(one.c), r: 5, "class": "read" });
         put("text", { x: x(one.t_s), y: y(one.c) - 9, "text-anchor": "middle" }, String(Math.round(one.c)));
@@ -232,18 +245,16 @@
     }
 
     function ask() {
-      if (navigator.onLine === false) { return; }
+      if (navigator.onLine === false || asking) { return; }
+      asking = true;
       fetch(root.dataset.state, { credentials: "same-origin" }).then(function (answer) {
         return answer.ok ? answer.json() : null;
       }).then(function (found) {
         if (!found) { return; }
-        done = found.done; lit = found.lit_ms || lit;
-        if (found.undo && !window.lemelOutbox.waiting().length) {
-          var of = root.querySelector("#undo-of");
-          if (of) { of.value = found.undo; }
-        }
+        done = found.done;
+        if (!window.lemelOutbox.waiting().length) { takeBack(found.undo); }
         lay(); tick(); draw(found.curve);
-      }).catch(function () {});
+      }).catch(function () {}).finally(function () { asking = false; });
     }
 
     document.addEventListener("lemel:sent", function (event) {

@@ -8,8 +8,8 @@
 
     function lay(done) {
       steps.forEach(function (step, n) {
-        step.classList.remove("done", "now", "next", "later");
-        step.classList.add(n < done ? "done" : n === done ? "now" : n === done + 1 ? "next" : "later");
+        step.classList.remove("is-done", "is-now", "is-next", "is-later");
+        step.classList.add(n < done ? "is-done" : n === done ? "is-now" : n === done + 1 ? "is-next" : "is-later");
       });
       document.getElementById("at-end").hidden = done < steps.length;
     }
