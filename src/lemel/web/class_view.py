@@ -1,18 +1,193 @@
-"""Class: many owners with a few grams each."""
+"""Class: many owners with a few grams each, one torch, one mill. No logins: the teacher's page."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.urls import path
+from django.utils.safestring import SafeString
 
+from lemel.book import Account, Book, PlanStep, plans_at_work
+from lemel.cards import label_pdf
+from lemel.errors import BadInput
+from lemel.values import Holding
 from lemel.web import shell
+from lemel.web.books_parts import fine, pdf, place_word, sheet, weight
+from lemel.web.papers_labels import labels_of
 
-__all__ = ["urlpatterns"]
+__all__ = ["Turn", "queue", "urlpatterns"]
+
+_MELT, _TOP_UP = "melt_and_pour", "top_up"
+#: Which tool a step needs; those without one are done at one's own bench peg.
+_AT = {_MELT: "fire", "mill": "mill", "cut": "saw", "part": "saw", "take": "saw"}
+_TELLING = ("outside", "loss", "assay_difference", "stock_take")
+_HOME = ("piece", "store")
+_AT_WORDS = {"fire": "At the fire", "mill": "At the mill", "saw": "At the saw"}
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """One step that waits for a tool: whose it is, and whether its metal is there yet."""
+
+    owner: str
+    plan: str
+    step: str
+    about: str
+    ready: bool
+
+
+@dataclass(slots=True)
+class Student:
+    """One owner as the teacher sees them."""
+
+    id: str
+    name: str
+    gross: SafeString
+    fine: list[tuple[str, SafeString]]
+    where: str = "nothing planned"
+    turn: int = 0
+    home: list[tuple[str, str, SafeString]] = field(default_factory=list)
+    to_come: list[tuple[str, SafeString]] = field(default_factory=list)
 
 
 def index(request: HttpRequest) -> HttpResponse:
-    """The area's first page."""
-    return shell.show(request, "web/class_view/index.html", {})
+    """Who is where, who is next at each tool, and what each takes home."""
+    book = shell.book()
+    held = _held(book)
+    lines = queue(book, held)
+    context = {
+        "queues": [(word, lines[tool]) for tool, word in _AT_WORDS.items() if lines[tool]],
+        "students": _students(book, held, lines),
+    }
+    return sheet(request, "web/class_view/index.html", context)
 
 
-urlpatterns = [path("", index, name="class")]
+def _held(book: Book) -> dict[Account, Holding]:
+    return {
+        one: metal
+        for one, metal in book.balances().items()
+        if one.place not in _TELLING and metal.gross_mg
+    }
+
+
+def queue(book: Book, held: Mapping[Account, Holding]) -> dict[str, list[Turn]]:
+    """Who waits for the fire, the mill and the saw: those whose metal is there first, in the
+    plan's order."""
+    there = {one.body: one.owner for one in held if one.place == "store"}
+    pots = {one.body for one in held if one.place == "process"}
+    lines: dict[str, list[Turn]] = {tool: [] for tool in _AT_WORDS}
+    for plan in plans_at_work(book):
+        owners = _owners(book, plan)
+        for step in book.steps(plan):
+            if step.done or step.kind not in _AT:
+                continue
+            ready = step.about in pots or all(body in there for body in step.takes_mg)
+            owner = owners.get(step.name) or next(
+                (there[body] for body in step.takes_mg if body in there), ""
+            )
+            lines[_AT[step.kind]].append(Turn(owner, plan, step.name, _about(step), ready))
+    return {tool: sorted(turns, key=lambda one: not one.ready) for tool, turns in lines.items()}
+
+
+def _about(step: PlanStep) -> str:
+    return step.about.removeprefix(f"{step.plan}/")
+
+
+def _owners(book: Book, plan: str) -> dict[str, str]:
+    """Whose each step is, by the plan: that of its heat or bar."""
+    kept = book.plan(plan)
+    found = {one.id: one.charge.owner for one in kept.heats}
+    for work in kept.stock:
+        found.update({one.bar.id: one.bar.owner for one in work.bars})
+    named: dict[str, str] = {}
+    for step in book.steps(plan):
+        about = _about(step)
+        owner = found.get(about) or found.get(about.rpartition("-")[0])
+        if owner:
+            named[step.name] = owner
+    return named
+
+
+def _students(
+    book: Book, held: Mapping[Account, Holding], lines: Mapping[str, Iterable[Turn]]
+) -> list[Student]:
+    house = _house(book)
+    rows = []
+    for owner, name in book.owners().items():
+        if owner == house:
+            continue
+        own = {one: metal for one, metal in held.items() if one.owner == owner}
+        whole = sum(own.values(), Holding.nothing())
+        if not own:
+            continue
+        rows.append(
+            Student(
+                owner, name or owner, weight(whole.gross_mg), fine(whole.as_dict()),
+                home=[(one.body, place_word(one.place), weight(metal.gross_mg))
+                      for one, metal in own.items()],
+                to_come=_to_come(book, owner),
+            )
+        )  # fmt: skip
+    for row in rows:
+        _place(row, held, lines)
+    return rows
+
+
+def _place(row: Student, held: Mapping[Account, Holding], lines: Mapping[str, Any]) -> None:
+    """Where a student stands: in the pot, next at a tool, or waiting for one."""
+    if any(one.owner == row.id and one.place == "process" for one in held):
+        row.where = "metal is in the pot"
+        return
+    for tool, turns in lines.items():
+        for n, turn in enumerate(turns, 1):
+            if turn.owner == row.id and turn.ready:
+                word = _AT_WORDS[tool].lower()
+                row.where, row.turn = (f"next {word}" if n == 1 else f"number {n} {word}"), n
+                return
+    if any(turn.owner == row.id for turns in lines.values() for turn in turns):
+        row.where = "waits for its own bar"
+
+
+def _to_come(book: Book, owner: str) -> list[tuple[str, SafeString]]:
+    """What accepted plans are still to make of this owner's metal: pieces, by the plan."""
+    found = []
+    for plan in plans_at_work(book):
+        owners = _owners(book, plan)
+        for step in book.steps(plan):
+            if step.kind != "cut" or step.done or owners.get(step.name) != owner:
+                continue
+            found += [
+                (own, weight(mg)) for own, mg in step.gives_mg.items()
+                if not own.endswith(("-kerf", "-scrap")) and own != step.name
+            ]  # fmt: skip
+    return found
+
+
+def _house(book: Book) -> str:
+    try:
+        return book.bench.workshop().house
+    except BadInput:
+        return ""
+
+
+def labels(request: HttpRequest) -> HttpResponse:
+    """Bag labels for everything that is to be taken home, student after student."""
+    book = shell.book()
+    house, only = _house(book), str(request.GET.get("owner", ""))
+    bodies = [
+        one.body
+        for one in sorted(_held(book))
+        if one.owner != house and one.place in _HOME and only in ("", one.owner)
+    ]
+    if not bodies:
+        raise BadInput("owner", only[:40], "a student with metal here", "Weigh it in first.")
+    return pdf("class labels", label_pdf(labels_of(book, bodies), "bag"))
+
+
+urlpatterns = [
+    path("", index, name="class_view"),
+    path("labels.pdf", labels, name="class-labels"),
+]
