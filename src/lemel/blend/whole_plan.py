@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import random
 from collections import defaultdict
 from collections.abc import Sequence
 from statistics import NormalDist
@@ -134,7 +135,8 @@ def _normals(dimensions: int, seed: int) -> Array:
 
     pairs = (dimensions + 1) // 2
     steps = np.sqrt(np.array(_primes(2 * pairs), float))
-    shift = np.random.default_rng(seed).random(2 * pairs)
+    dice = random.Random(seed)
+    shift = np.array([dice.random() for _ in range(2 * pairs)])
     unit = (np.arange(1, POINTS + 1)[:, None] * steps + shift) % 1.0
     length = np.sqrt(-2 * np.log(np.clip(unit[:, :pairs], 1e-15, None)))
     angle = 2 * math.pi * unit[:, pairs:]
