@@ -89,12 +89,12 @@ def test_a_picture_without_words_is_refused(plan):
     from lemel.cards.hand import Hand
     from lemel.cards.heat import heat_card, sheet_of
     from lemel.cards.press import press
-    from lemel.cards.write import _labels
+    from lemel.cards.paper import labels
 
     card = dict(heat_card(sheet_of(plan, plan.heats[0], ""), Hand()))
     card["curve"] = {**card["curve"], "alt": None}
     with pytest.raises(Broken, match="alt"):
-        press([card], "blind", _labels())
+        press([card], "blind", labels())
 
 
 def test_writing_again_replaces_the_cards(short_plan, tmp_path):

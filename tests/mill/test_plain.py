@@ -75,11 +75,10 @@ def test_the_search_takes_a_fifth_of_the_plain_programmes_time_at_most():
     task, limits = one.task, limits_of(one.task, full_load=True)
     ours, full = [], []
     for _ in range(3):
-        start = time.perf_counter()
+        start = time.process_time()
         search(build(task), task.matter, task.rules, limits, costs, need.temper)
-        ours.append(time.perf_counter() - start)
-        start = time.perf_counter()
+        ours.append(time.process_time() - start)
+        start = time.process_time()
         plain.plain_cost(task, limits, costs)
-        full.append(time.perf_counter() - start)
-    # A third of the goal is asserted, for busy machines.
-    assert min(ours) <= min(full) * 3 / 5
+        full.append(time.process_time() - start)
+    assert min(ours) <= min(full) / 5

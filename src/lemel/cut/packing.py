@@ -14,7 +14,7 @@ from lemel.cut.guillotine import guillotine_placer
 from lemel.cut.layers import layer_placer
 from lemel.cut.parts import EPS, Packing, Part, Placer, Spot
 from lemel.cut.rects import place_rects
-from lemel.cut.shapes import ShapePlacer
+from lemel.cut.shapes import placer_of, shape_key
 from lemel.cut.slicing import PAIRS_MOST, sliced
 from lemel.cut.squeeze import loosened, squeezed
 from lemel.values import Watch, quiet
@@ -100,7 +100,7 @@ def _packed(asked: _Question, watch: Watch) -> Packing:
         _pack_discs(search, fat, seed, rounds, watch)
     else:
         search.run([place_rects], fat, seed, rounds or _rounds(count, 8_000), watch)
-        shaped = _bare(ShapePlacer(asked.kerf), parts, asked.length, asked.width)
+        shaped = _shaper(parts, asked)
         turns = sum(len(part.turns) for part in parts)
         tries = rounds or min(_SHAPE_ROUNDS, max(8, _SHAPE_EFFORT // turns))
         search.run([shaped], fat, seed, tries, watch)
@@ -152,12 +152,25 @@ def _fatten(
     return fat, length + kerf, width + kerf
 
 
-def _bare(placer: ShapePlacer, parts: Sequence[Part], length: float, width: float) -> Placer:
-    """The shape placer thickens outlines itself, so that it takes the parts as they are."""
+def _shaper(parts: Sequence[Part], asked: _Question) -> Placer:
+    """Lays outlines. It thickens them itself, so that it takes the parts as they are.
+
+    Orders that differ only in which of several like parts comes first are laid once.
+    """
     own = {part.key: part for part in parts}
+    alike = {part.key: shape_key(part) for part in parts}
+    kinds = {shape: number for number, shape in enumerate(dict.fromkeys(alike.values()))}
+    kind = {key: kinds[shape] for key, shape in alike.items()}
+    placer = placer_of(asked.kerf, frozenset(kinds))
+    seen: dict[tuple[int, ...], list[tuple[int, Spot]]] = {}
 
     def place(order: Sequence[Part], _length: float, _width: float) -> list[Spot]:
-        return placer([own[part.key] for part in order], length, width)
+        look = tuple(kind[part.key] for part in order)
+        if look not in seen:
+            spots = placer([own[part.key] for part in order], asked.length, asked.width)
+            at = {part.key: number for number, part in enumerate(order)}
+            seen[look] = [(at[spot.key], spot) for spot in spots]
+        return [replace(spot, key=order[at].key) for at, spot in seen[look]]
 
     return place
 

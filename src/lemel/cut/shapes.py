@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from lemel.cut.outlines import points_of
 from lemel.cut.parts import Part, Spot
 from lemel.values import Outline
 
-__all__ = ["ShapePlacer", "part_polygon"]
+__all__ = ["ShapePlacer", "part_polygon", "placer_of", "shape_key"]
+
+_ShapeKey = tuple[Any, ...]
 
 #: Outlines are thickened by this and then smoothed by at most as much, mm.
 _SMOOTH_MM = 0.05
@@ -41,8 +44,18 @@ class _Sheet:
 
     length: float
     width: float
-    laid: list[tuple[tuple[Any, ...], float, float]] = field(default_factory=list)
-    free: dict[tuple[Any, ...], tuple[Any, int]] = field(default_factory=dict)
+    laid: list[tuple[_Thick, float, float]] = field(default_factory=list)
+    free: dict[int, tuple[Any, int]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class _Thick:
+    """A turned shape, thickened: its number, convex pieces, and the bare shape's box."""
+
+    number: int
+    pieces: list[Any]
+    along: float
+    across: float
 
 
 class ShapePlacer:
@@ -56,76 +69,96 @@ class ShapePlacer:
 
     def __init__(self, kerf_mm: float) -> None:
         self._grow = kerf_mm / 2 + _SMOOTH_MM
-        self._fat: dict[tuple[Any, ...], tuple[Any, list[Any], float, float]] = {}
-        self._no_fit: dict[tuple[Any, ...], Any] = {}
+        self._thick: dict[_ShapeKey, tuple[_Thick, ...]] = {}
+        self._no_fit: dict[tuple[int, int], Any] = {}
+        self._made = 0
 
     def __call__(self, order: Sequence[Part], length: float, width: float) -> list[Spot]:
         """Spots of the parts that fit; `length` and `width` are the bare sheet's."""
         sheet = _Sheet(length, width)
         spots: list[Spot] = []
-        stuck: set[tuple[Any, ...]] = set()
+        stuck: set[int] = set()
         for part in order:
-            if _shape_key(part, 0) in stuck:
+            shapes = self._turned(part)
+            if shapes[0].number in stuck:
                 continue
             best: tuple[float, float, float, int] | None = None
-            for turn in part.turns:
-                found = self._lowest(part, turn, sheet)
+            for turn, shape in enumerate(shapes):
+                found = self._lowest(shape, sheet)
                 if found and (best is None or found[:2] < best[:2]):
                     best = (*found, turn)
             if best is None:
-                stuck.add(_shape_key(part, 0))
+                stuck.add(shapes[0].number)
                 continue
             _, y, x, turn = best
-            sheet.laid.append((self._thick(part, turn), x, y))
-            spots.append(Spot(part.key, max(0.0, x), max(0.0, y), turn))
+            sheet.laid.append((shapes[turn], x, y))
+            spots.append(Spot(part.key, max(0.0, x), max(0.0, y), part.turns[turn]))
         return spots
 
-    def _thick(self, part: Part, turn: int) -> tuple[Any, ...]:
-        key = _shape_key(part, turn)
-        if key not in self._fat:
-            shape = part_polygon(part, turn)
-            _, _, along, across = shape.bounds
-            # Smoothing moves the line inwards by at most what it was thickened beyond the kerf.
-            fat = shape.buffer(self._grow, join_style="mitre", mitre_limit=2.0)
-            fat = fat.simplify(_SMOOTH_MM)
-            self._fat[key] = (fat, _convex_parts(fat), along, across)
-        return key
+    def _turned(self, part: Part) -> tuple[_Thick, ...]:
+        """The part thickened, in each of its turns."""
+        key = shape_key(part)
+        if key not in self._thick:
+            self._thick[key] = tuple(self._thickened(part, turn) for turn in part.turns)
+        return self._thick[key]
 
-    def _lowest(self, part: Part, turn: int, sheet: _Sheet) -> tuple[float, float, float] | None:
+    def _thickened(self, part: Part, turn: int) -> _Thick:
+        shape = part_polygon(part, turn)
+        _, _, along, across = shape.bounds
+        # Smoothing moves the line inwards by at most what it was thickened beyond the kerf.
+        fat = shape.buffer(self._grow, join_style="mitre", mitre_limit=2.0).simplify(_SMOOTH_MM)
+        self._made += 1
+        return _Thick(self._made, _convex_parts(fat), along, across)
+
+    def _lowest(self, mine: _Thick, sheet: _Sheet) -> tuple[float, float, float] | None:
         """(reach along, y, x) of the place that reaches least far along."""
         from shapely import get_coordinates, union_all
-        from shapely.affinity import translate
         from shapely.geometry import box
 
-        mine = self._thick(part, turn)
-        _, _, along, across = self._fat[mine]
-        room, spare = sheet.length - along, sheet.width - across
+        room, spare = sheet.length - mine.along, sheet.width - mine.across
         if room < -_HAIR_MM or spare < -_HAIR_MM:
             return None
-        if mine not in sheet.free:
+        if mine.number not in sheet.free:
             far = min(room, _FAR_MM)
-            sheet.free[mine] = (box(-_HAIR_MM, -_HAIR_MM, far + _HAIR_MM, spare + _HAIR_MM), 0)
-        free, known = sheet.free[mine]
+            whole = box(-_HAIR_MM, -_HAIR_MM, far + _HAIR_MM, spare + _HAIR_MM)
+            sheet.free[mine.number] = (whole, 0)
+        free, known = sheet.free[mine.number]
         if known < len(sheet.laid):
-            taken = [translate(self._between(o, mine), x, y) for o, x, y in sheet.laid[known:]]
-            free = free.difference(union_all(taken))
-            sheet.free[mine] = (free, len(sheet.laid))
+            taken = [_moved(self._between(o, mine), x, y) for o, x, y in sheet.laid[known:]]
+            free = free.difference(taken[0] if len(taken) == 1 else union_all(taken))
+            sheet.free[mine.number] = (free, len(sheet.laid))
         if free.is_empty:
             return None
         x, y = min((max(0.0, x), max(0.0, y)) for x, y in get_coordinates(free).tolist())
-        return (x + along, y, x)
+        return (x + mine.along, y, x)
 
-    def _between(self, fixed: tuple[Any, ...], moving: tuple[Any, ...]) -> Any:
-        key = (fixed, moving)
+    def _between(self, fixed: _Thick, moving: _Thick) -> Any:
+        key = (fixed.number, moving.number)
         if key not in self._no_fit:
-            sums = _minkowski(self._fat[fixed][1], self._fat[moving][1])
             # A hair less, so that parts may touch.
-            self._no_fit[key] = sums.buffer(-_HAIR_MM)
+            self._no_fit[key] = _minkowski(fixed.pieces, moving.pieces).buffer(-_HAIR_MM)
         return self._no_fit[key]
 
 
-def _shape_key(part: Part, turn: int) -> tuple[Any, ...]:
-    return (part.kind, part.length_mm, part.width_mm, part.points_mm, turn)
+@lru_cache(maxsize=16)
+def placer_of(kerf_mm: float, shapes: frozenset[_ShapeKey]) -> ShapePlacer:  # noqa: ARG001
+    """A placer for parts of these shapes: what it learns of them serves on every sheet.
+
+    The shapes are only what it is remembered by, so that no placer grows without end.
+    """
+    return ShapePlacer(kerf_mm)
+
+
+def _moved(shape: Any, x: float, y: float) -> Any:
+    import numpy as np
+    from shapely import transform
+
+    return transform(shape, lambda points: points + np.array((x, y)))
+
+
+def shape_key(part: Part) -> _ShapeKey:
+    """What is equal for parts that are alike."""
+    return (part.kind, part.length_mm, part.width_mm, part.points_mm, part.turns)
 
 
 def _convex_parts(shape: Any) -> list[Any]:
@@ -141,12 +174,9 @@ def _convex_parts(shape: Any) -> list[Any]:
 
 def _minkowski(fixed: list[Any], moving: list[Any]) -> Any:
     """Union of the sums of each convex piece with the mirror image of each other one."""
-    from shapely import union_all
-    from shapely.geometry import MultiPoint
+    import numpy as np
+    from shapely import convex_hull, multipoints, union_all
 
-    hulls = []
-    for a in fixed:
-        for b in moving:
-            sums = (a[:, None, :] - b[None, :, :]).reshape(-1, 2)
-            hulls.append(MultiPoint(sums).convex_hull)
-    return union_all(hulls)
+    sums = [(a[:, None, :] - b[None, :, :]).reshape(-1, 2) for a in fixed for b in moving]
+    owner = np.repeat(np.arange(len(sums)), [len(points) for points in sums])
+    return union_all(convex_hull(multipoints(np.concatenate(sums), indices=owner)))

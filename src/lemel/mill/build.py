@@ -101,7 +101,8 @@ def _round(graph: Graph, task: Task) -> None:
         if graph.nodes[entry].area_mm2 <= final:
             continue
         squares = _squares(graph, task, entry, least)
-        rounds = add_rounds(graph, entry, squares, task.bench, rules, end)
+        quick = task.grid.coarse > 1
+        rounds = add_rounds(graph, entry, squares, task.bench, rules, end, quick=quick)
         if end in rounds:
             graph.terminals.append(Terminal(rounds[end], Finish()))
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from lemel.errors import Stopped
 from lemel.mill.field import SLACK, Field, Limits
-from lemel.mill.graph import Graph, Run
+from lemel.mill.graph import Graph, Link, Run
 from lemel.mill.loads import draw_load, worst
 from lemel.mill.matter import Matter
 from lemel.mill.rules import Rules
@@ -143,9 +143,8 @@ class _Sweep:
         self.reaches = [field.reach(run) for run in self.runs]
         self.prices = [_step_costs(field, costs, run) for run in self.runs]
         self.allowed = _links_allowed(field)
-        self.from_node: list[list[int]] = [[] for _ in range(field.n)]
-        for i, link in enumerate(field.graph.links):
-            self.from_node[link.source].append(i)
+        self.link_prices = np.array([_link_cost(field, costs, link) for link in field.graph.links])
+        self.bundles = _bundles(field.graph)
 
     def run(self, watch: Watch) -> int:
         """Settle every state; their number."""
@@ -160,13 +159,13 @@ class _Sweep:
             if len(rows) == 0:
                 continue
             if node.closed and self._anneal(v, rows):
-                rows = np.append(rows, v)
+                rows = np.flatnonzero(field.cost[v] < np.inf)
             states += len(rows)
             for r, run in enumerate(self.runs):
                 if v in run.sources:
                     self._relax_run(r, v, rows)
-            for i in self.from_node[v]:
-                self._relax_link(i, v, rows)
+            for links, targets in self.bundles[v]:
+                self._relax_links(links, targets, v, rows)
         return states
 
     def _anneal(self, v: int, rows: Array) -> bool:
@@ -187,44 +186,49 @@ class _Sweep:
     def _relax_run(self, r: int, v: int, rows: Array) -> None:
         field, run = self.field, self.runs[r]
         far = self.reaches[r][v - run.sources.start, rows]
-        last = int(far.max())
-        if last < 0:
-            return
         first = max(v + 1, run.targets.start)
+        able = far >= first
+        if not able.any():
+            return
+        rows, far = rows[able], far[able]
+        last = int(far.max())
         price = self.prices[r][first - run.targets.start : last + 1 - run.targets.start]
         total = field.cost[v, rows][None, :] + price[:, None]
         if run.tool == "hammer":
             total += _blows(field, self.costs, rows, v, slice(first, last + 1))
         total[np.arange(first, last + 1)[:, None] > far[None, :]] = np.inf
-        self._improve(slice(first, last + 1), rows, total, v, r)
+        self._improve(np.arange(first, last + 1), rows, total, v, r)
 
-    def _relax_link(self, i: int, v: int, rows: Array) -> None:
-        field, costs, link = self.field, self.costs, self.field.graph.links[i]
-        rows = rows[self.allowed[rows, i]]
-        if len(rows) == 0:
+    def _relax_links(self, links: Array, targets: Array, v: int, rows: Array) -> None:
+        """Take all links of one bundle at once."""
+        field, costs = self.field, self.costs
+        able = self.allowed[rows[None, :], links[:, None]]
+        some = able.any(axis=0)
+        if not some.any():
             return
-        u = link.target
-        price = np.full(len(rows), link.minutes * costs.links)
-        if link.tool == "hole":
-            length = field.volume[u] / field.area[u]
-            price += costs.setup["hole"] * field.pieces[u] + costs.per_mm_drawn * length
-            price += costs.grip * grips(length / field.pieces[u], field.limits.stroke_mm)
-        elif link.tool == "turn":
-            hard = field.thick[v] - field.depth[rows] > 0.02
-            price += costs.turn + np.where(hard, costs.turn_hard, 0.0)
-        total = field.cost[v, rows] + price
-        self._improve(slice(u, u + 1), rows, total[None, :], v, len(self.runs) + i)
+        rows, able = rows[some], able[:, some]
+        total = field.cost[v, rows][None, :] + self.link_prices[links][:, None]
+        for k, i in enumerate(links):
+            if field.graph.links[i].tool == "turn":
+                hard = field.thick[v] - field.depth[rows] > 0.02
+                total[k] += np.where(hard, costs.turn_hard, 0.0)
+        total[~able] = np.inf
+        self._improve(targets, rows, total, v, len(self.runs) + links[:, None])
 
-    def _improve(self, span: slice, rows: Array, total: Array, v: int, by: int) -> None:
+    def _improve(self, targets: Array, rows: Array, total: Array, v: int, by: Any) -> None:
+        """Where the total is less than what was known, note it and how it came about.
+
+        The tables are read and written by flat places: a chosen few of many.
+        """
         field = self.field
-        now = field.cost[span, rows]
-        better = total < now - 1e-12
+        places = targets[:, None] * (field.n + 1) + rows[None, :]
+        better = total < field.cost.take(places) - 1e-12
         if not better.any():
             return
-        field.cost[span, rows] = np.where(better, total, now)
-        ways = field.origin[span, rows]
-        ways[better] = v * field.tools + by
-        field.origin[span, rows] = ways
+        places = places[better]
+        field.cost.put(places, total[better])
+        way = np.broadcast_to(v * field.tools + by, better.shape)
+        field.origin.put(places, way[better])
 
 
 def grips(length_mm: float, stroke_mm: float) -> int:
@@ -241,6 +245,32 @@ def _step_costs(field: Field, costs: Costs, run: Run) -> Array:
     return np.asarray(setup + field.volume[u] / field.area[u] / run.mill.feed_mm_s / 60)
 
 
+def _link_cost(field: Field, costs: Costs, link: Link) -> float:
+    """The price of a link, but for what a turn costs on hard metal."""
+    u, price = link.target, link.minutes * costs.links
+    if link.tool == "turn":
+        return price + costs.turn
+    if link.tool != "hole":
+        return price
+    pieces = int(field.pieces[u])
+    length = float(field.volume[u] / field.area[u])
+    price += costs.setup["hole"] * pieces + costs.per_mm_drawn * length
+    return price + costs.grip * grips(length / pieces, field.limits.stroke_mm)
+
+
+def _bundles(graph: Graph) -> list[list[tuple[Array, Array]]]:
+    """By source, links that lead to different nodes, and these: they can be taken at once."""
+    found: list[list[dict[int, int]]] = [[] for _ in graph.nodes]
+    for i, link in enumerate(graph.links):
+        here = found[link.source]
+        free = next((bundle for bundle in here if link.target not in bundle), None)
+        if free is None:
+            free = {}
+            here.append(free)
+        free[link.target] = i
+    return [[(np.array(list(b.values())), np.array(list(b))) for b in bundles] for bundles in found]
+
+
 def _blows(field: Field, costs: Costs, rows: Array, v: int, span: slice) -> Array:
     """The price of the work that the hammer puts in."""
     soft = field.depth[rows]
@@ -251,28 +281,31 @@ def _blows(field: Field, costs: Costs, rows: Array, v: int, span: slice) -> Arra
 
 def _links_allowed(field: Field) -> Array:
     """Table [a, link]: whether the limits allow the link on metal last soft at a."""
-    links = field.graph.links
-    u = np.array([link.target for link in links], dtype=int)
-    free = np.array([link.tool == "enter" for link in links], dtype=bool)
-    after = field.thick[u][None, :] - field.depth[:, None]
-    ok = (after <= field.most[:, None] + SLACK) | free[None, :]
+    links, depth = field.graph.links, field.depth
+    ok = np.zeros((field.n + 1, len(links)), dtype=bool)
     holes = np.array([i for i, link in enumerate(links) if link.tool == "hole"], dtype=int)
-    if len(holes):
-        v = np.array([links[i].source for i in holes])
-        most = np.array([links[i].reduction_most for i in holes])
-        # Only where metal last soft at a can come to the hole at all is its pull reckoned.
-        rows, cols = np.nonzero(ok[:, holes] & field.above[:, v])
-        before = np.maximum(field.thick[v][cols] - field.depth[rows], 0)
-        then = np.maximum(after[rows, holes[cols]], before + 1e-9)
-        area_in, area_out = field.area[v][cols], field.area[u[holes]][cols]
-        load = draw_load(
-            field.limits.pull_n, field.matter, field.rules, area_in, area_out, before, then,
-            most[cols],
-        )  # fmt: skip
-        drawn = np.zeros((len(ok), len(holes)), dtype=bool)
-        drawn[rows, cols] = worst(load) <= 1 + SLACK
-        ok[:, holes] = drawn
-    return np.asarray(ok)
+    for i, link in enumerate(links):
+        if link.tool != "hole":
+            after = field.thick[link.target] - depth
+            ok[:, i] = (after <= field.most + SLACK) | (link.tool == "enter")
+    if len(holes) == 0:
+        return ok
+    u = np.array([links[i].target for i in holes])
+    v = np.array([links[i].source for i in holes])
+    most = np.array([links[i].reduction_most for i in holes])
+    # Only where metal last soft at a can come to the hole at all is its pull reckoned.
+    rows, cols = np.nonzero(field.above[:, v])
+    after = field.thick[u][cols] - depth[rows]
+    near = after <= field.most[rows] + SLACK
+    rows, cols, after = rows[near], cols[near], after[near]
+    before = np.maximum(field.thick[v][cols] - depth[rows], 0)
+    load = draw_load(
+        field.limits.pull_n, field.matter, field.rules, field.area[v][cols], field.area[u][cols],
+        before, np.maximum(after, before + 1e-9), most[cols],
+    )  # fmt: skip
+    drawn = worst(load) <= 1 + SLACK
+    ok[rows[drawn], holes[cols[drawn]]] = True
+    return ok
 
 
 def _best(field: Field, costs: Costs, temper: Temper | None) -> Path | None:

@@ -97,16 +97,26 @@ def _turned_sizes(top: float, end: float, ratio: float, exact: tuple[float, ...]
 
 
 def add_rounds(
-    graph: Graph, entry: int, squares: range, bench: Bench, rules: Rules, end_mm: float
+    graph: Graph,
+    entry: int,
+    squares: range,
+    bench: Bench,
+    rules: Rules,
+    end_mm: float,
+    *,
+    quick: bool = False,
 ) -> dict[float, int]:
     """Holes of the plate down to `end_mm`: squares lose their corners, then rounds.
 
     A square may enter the plate only if the least draw to a clean round is still ahead of
-    it, and only closed. Returns node by hole.
+    it, and only where a leg may end; for a quick look, only as its tool makes it when
+    closed. Returns node by hole.
     """
     holes = [d for d in bench.holes_mm if d >= end_mm * (1 - 1e-9)]
     start = graph.nodes[entry]
     closed = [i for i in squares if graph.nodes[i].closed]
+    if quick:
+        closed = [i for i in closed if graph.nodes[i].tool_mm == graph.nodes[i].height_mm]
     if start.shape == "square":
         closed = [entry, *closed]
     final = math.pi / 4 * end_mm * end_mm
