@@ -88,8 +88,8 @@ def test_the_cards_keep_to_the_accessible_form_of_pdf(written):
 def test_a_picture_without_words_is_refused(plan):
     from lemel.cards.hand import Hand
     from lemel.cards.heat import heat_card, sheet_of
-    from lemel.cards.press import press
     from lemel.cards.paper import labels
+    from lemel.cards.press import press
 
     card = dict(heat_card(sheet_of(plan, plan.heats[0], ""), Hand()))
     card["curve"] = {**card["curve"], "alt": None}
