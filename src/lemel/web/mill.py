@@ -22,6 +22,8 @@ __all__ = ["urlpatterns"]
 _WORKED = ("take", "part", "mill", "cut")
 _SIZES = ("thickness_mm", "width_mm", "length_mm")
 _SOFTENING = ("anneal", "age")
+#: How far a step is, in the order in which the list shows it.
+_DUE = ("at work", "ready", "waits", "done")
 #: What a crack looks like.
 CRACK_WORDS = {
     "edge": "at the edge", "cross": "right across", "fish_mouth": "the end splits like a mouth",
@@ -30,7 +32,7 @@ CRACK_WORDS = {
 
 
 def index(request: HttpRequest) -> HttpResponse:
-    """Every step at the mill and the saw, in the plan's order."""
+    """Every step at the mill and the saw: what can be done now first, then in the plan's order."""
     book = shell.book()
     rows = []
     for plan in accepted(book):
@@ -38,6 +40,7 @@ def index(request: HttpRequest) -> HttpResponse:
         for step in book.steps(plan):
             if step.kind in _WORKED:
                 rows.append({"plan": plan, "step": step, **_how_far(book, plan, step, there)})
+    rows.sort(key=lambda row: _DUE.index(row["state"]))
     return shell.show(request, "web/mill/index.html", {"rows": rows})
 
 
