@@ -43,7 +43,7 @@ def test_what_is_the_same_for_everybody_may_be_kept(client):
 
 @pytest.mark.parametrize("template", TEMPLATES, ids=lambda path: path.name)
 def test_no_template_holds_script_or_style_or_asks_elsewhere(template):
-    text = template.read_text("utf-8")
+    text = re.sub(r"{%.*?%}", "", template.read_text("utf-8"))
     assert not re.search(r"<style|\sstyle=|\son[a-z]+=|javascript:|hx-on|hx-vals='js", text)
     assert not re.search(r"<script(?![^>]*\bsrc=)", text)
     assert not re.search(r"(src|href|action)=\"(https?:)?//", text)

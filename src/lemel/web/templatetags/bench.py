@@ -19,6 +19,8 @@ from lemel.words import remedy, say
 __all__ = ["register"]
 
 register = template.Library()
+#: How names of fields end that hold a measure.
+_UNITS = ("g", "mm", "cm", "c", "s", "min", "h", "n", "nm", "percent", "fraction")
 
 
 @register.filter
@@ -101,6 +103,19 @@ def section(cross: Section) -> str:
 def lookup(mapping: Mapping[str, Any], key: str) -> Any:
     """What stands under a key; the key itself where nothing does."""
     return mapping.get(key) or key
+
+
+@register.filter
+def spoken(field_name: str) -> str:
+    """A field's name as one would say it, without its unit.
+
+    >>> spoken("mass_g"), spoken("inside_diameter_mm"), spoken("owner")
+    ('mass', 'inside diameter', 'owner')
+    """
+    words_of = field_name.split("_")
+    if len(words_of) > 1 and words_of[-1] in _UNITS:
+        words_of.pop()
+    return " ".join(words_of)
 
 
 @register.filter
