@@ -133,3 +133,14 @@ def test_touch_needles_cannot_read_white_gold():
     answer = believe(ScrapProblem((white,), (Reading("t", "G5", "touch-gold", {"Au": 0.70}),)))
     assert codes(answer, "G5") == {"scrap.method_unfit": "note"}
     assert answer.beliefs.mean[0].fineness("Au") == pytest.approx(750.3, abs=0.1)
+
+
+def test_a_plated_piece_without_a_mark_is_thought_to_hold_little(silver_lot):
+    tray = silver_lot("A", None, form="sheet", scrap_class="unsorted", barred=("plated",))
+    seen = silver_lot("B", None, form="sheet", scrap_class="unsorted", flags={"plated": "yes"})
+    plain = silver_lot("C", None, form="sheet", scrap_class="unsorted")
+    answer = believe(ScrapProblem((tray, seen, plain), ()))
+    for about in "AB":
+        assert report(answer, about).mean < 60
+        assert report(answer, about).sd < 40
+    assert report(answer, "C").mean == pytest.approx(800)

@@ -9,7 +9,9 @@ from lemel.scrap.methods import MILLESIMAL, figure
 from lemel.tables import Row, Tables
 from lemel.values import Lot
 
-__all__ = ["Kind", "kind_of", "perhaps_cast", "scrap_classes", "solder_fineness", "yield_of"]
+__all__ = [
+    "Kind", "is_plated", "kind_of", "perhaps_cast", "scrap_classes", "solder_fineness", "yield_of",
+]  # fmt: skip
 
 #: A band quoted as (low, high) is taken as four standard deviations wide.
 BAND_SDS = 4
@@ -81,6 +83,11 @@ def kind_of(lot: Lot, tables: Tables) -> Kind:
         owned=row.text("owned") == "yes",
         article=form.text("article") == "yes",
     )
+
+
+def is_plated(lot: Lot) -> bool:
+    """Plated or filled metal by what was seen of it."""
+    return lot.flags.get("plated") == "yes" or "plated" in lot.barred
 
 
 def perhaps_cast(lot: Lot) -> bool:

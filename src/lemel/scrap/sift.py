@@ -16,10 +16,11 @@ import numpy as np
 
 from lemel.scrap.evidence import Evidence
 from lemel.scrap.fuse import Derived, PartRow, Posterior, Root, WholeRow, fuse
-from lemel.scrap.lots import solder_fineness
+from lemel.scrap.lots import is_plated, solder_fineness
 from lemel.scrap.methods import figure
 from lemel.scrap.statements import Statement
 from lemel.tables import Tables
+from lemel.values import Lot
 
 __all__ = ["Clash", "Sifted", "doubts", "fuse_statements", "sift"]
 
@@ -154,7 +155,7 @@ def _log_ratio(s: Statement, expected: Expected, base_most: float) -> float:
 
 def _root(evidence: Evidence, name: str, word: Statement | None, tables: Tables) -> Root:
     main = evidence.main
-    wide = figure(f"wide_mean/{main}", tables), figure(f"wide_sd/{main}", tables)
+    wide = _unspoken(evidence.lots[name], tables)
     share, spread = evidence.kinds[name].solder
     if share == 0 and spread == 0:
         return Root(name, None if word else wide)
@@ -163,6 +164,12 @@ def _root(evidence: Evidence, name: str, word: Statement | None, tables: Tables)
     solder, solder_sd = solder_fineness(main, piece, tables)
     extra = (spread * (piece - solder)) ** 2 + (share * solder_sd) ** 2
     return Root(name, None if word else wide, 1 - share, share * solder, extra)
+
+
+def _unspoken(lot: Lot, tables: Tables) -> tuple[float, float]:
+    """What is thought of a lot that bears no word: anything, or, if it is plated, very little."""
+    kind = "plated" if is_plated(lot) and lot.main in ("Ag", "Au") else "wide"
+    return figure(f"{kind}_mean/{lot.main}", tables), figure(f"{kind}_sd/{lot.main}", tables)
 
 
 def _unfit(evidence: Evidence) -> list[Clash]:
