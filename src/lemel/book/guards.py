@@ -115,7 +115,7 @@ def _heat_guards() -> list[tuple[str, str]]:
     ]  # fmt: skip
 
 
-def _all() -> dict[str, str]:
+def _entry_guards() -> list[tuple[str, str]]:
     checks = "; ".join(
         f"{_SEALED.format(what=what)} WHERE {when}" for what, when in _SEAL_CHECKS.items()
     )
@@ -124,7 +124,7 @@ def _all() -> dict[str, str]:
         "EXISTS (SELECT 1 FROM book_entry e JOIN book_posting q ON q.entry_id = e.number"
         " WHERE q.id = NEW.posting_id)"
     )
-    found = [
+    return [
         ("entry_seal",
          f"CREATE TRIGGER entry_seal BEFORE INSERT ON book_entry BEGIN {checks}; END"),
         ("entry_totals", _TOTALS),
@@ -137,9 +137,13 @@ def _all() -> dict[str, str]:
                "typeof(NEW.ng) <> 'integer'"),
         _never("account_empty", "account", "INSERT", "an account begins empty",
                "NEW.gross_mg <> 0"),
+    ]  # fmt: skip
+
+
+def _record_guards() -> list[tuple[str, str]]:
+    return [
         _never("reservation_covered", "reservation", "INSERT", "more is reserved than is there",
                _RESERVED),
-        *_heat_guards(),
         _fixed("account", "id owner_id place body"),
         _fixed("body", "id kind owner_id record origin made_at"),
         _fixed("evidence", "id about record"), _fixed("permission", "id owner_id record"),
@@ -157,6 +161,10 @@ def _all() -> dict[str, str]:
                "NEW.private IS NOT OLD.private AND NEW.private <> '{}'"),
         _once("filed", "number"),
     ]  # fmt: skip
+
+
+def _all() -> dict[str, str]:
+    found = [*_entry_guards(), *_heat_guards(), *_record_guards()]
     for table in ("entry", "posting", "part", "heatevent"):
         found.append(_never(f"{table}_never_changes", table, "UPDATE", f"a {table} never changes"))
     for table in (

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from lemel.cli.answer import INFEASIBLE, Told, plain
+from lemel.cli.book_bags import take_in
 from lemel.cli.book_bench import WORDS
 from lemel.cli.book_mishaps import MISHAPS
 from lemel.cli.book_parcels import PAPERS
@@ -275,6 +276,25 @@ def restore(file: str, place: str | None) -> Told:
     return told(payload, lambda paper: paper.line(f"{found.entries} entries are back, audited."))
 
 
-_OWN = (init, balance, statement, audit, accept, export, read_in, backup, restore)
+@verb("backups", help="The backups that are kept, the newest first.")
+@BOOK
+def backups(place: str | None) -> Told:
+    """Made by hand, each day at the first change, and before a change of the tables."""
+    with open_at(place) as opened:
+        found = [(path, size, _kind_of(path)) for path, size in opened.copies.kept()]
+    rows = [(path.name, kind, f"{size / 1e6:.2f}") for path, size, kind in found]
+    listed = [{"file": str(path), "bytes": size, "made": kind} for path, size, kind in found]
+    return told({"backups": listed}, lambda p: p.table(("backup", "made", "MB"), rows, left=2))
+
+
+def _kind_of(path: Path) -> str:
+    return {"day": "daily", "before": "before a change of the tables"}.get(
+        path.name.partition("-")[0], "by hand"
+    )
+
+
+_OWN = (
+    init, take_in, balance, statement, audit, accept, export, read_in, backup, backups, restore,
+)  # fmt: skip
 for one in (*_OWN, *WORDS, *STEPS, *MISHAPS, *PAPERS):
     book.add_command(one)

@@ -17,10 +17,15 @@ from lemel.errors import BadInput
 if TYPE_CHECKING:
     from lemel.book import Book
 
-__all__ = ["BOOK", "BY", "ON", "amount", "day_of", "folder_of", "open_at", "told"]
+__all__ = ["BOOK", "BY", "ON", "READING", "amount", "day_of", "folder_of", "open_at", "told"]
 
 BOOK = click.option("--book", "place", metavar="DIR", help="The book's folder. [as in `where`]")
 BY = click.option("--by", default="", metavar="ID", help="Who did it.")
+#: Words that change nothing; `init`, `import` and `restore` begin a book, `backup` is one itself.
+READING = frozenset(
+    "init import restore backup backups balance statement audit export plan orders tools stock"
+    " steps ways-out losses values origin list".split()
+)
 ON = click.option("--on", metavar="DATE", help="For this day. [today]")
 
 
@@ -30,10 +35,36 @@ def folder_of(place: str | None) -> Path:
 
 
 def open_at(place: str | None, create: bool = False) -> Book:
-    """The book there."""
-    from lemel.book import open_book
+    """The book there; before the first word of a day that may write in it, the day's backup.
 
-    return open_book(folder_of(place), create=create)
+    A word that only reads makes none: with its audit a backup takes longer than the answer.
+    """
+    from lemel.book import is_book, open_book
+
+    folder = folder_of(place)
+    there = is_book(folder)
+    opened = open_book(folder, create=create)
+    if there and not _only_reads():
+        _copy_of_the_day(opened)
+    return opened
+
+
+def _only_reads() -> bool:
+    """Whether the word that is spoken, or the word above it, leaves the book as it is."""
+    spoken = click.get_current_context(silent=True)
+    while spoken is not None:
+        if spoken.info_name in READING:
+            return True
+        spoken = spoken.parent
+    return False
+
+
+def _copy_of_the_day(opened: Book) -> None:
+    """No backup is no reason to refuse the bench its entry, but it is said."""
+    try:
+        opened.copies.daily()
+    except (BadInput, OSError) as fault:
+        click.echo(f"There is no backup of today: {fault}", err=True)
 
 
 def amount(mg: float, unit: str) -> str:
