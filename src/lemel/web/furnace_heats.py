@@ -8,13 +8,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from lemel.book import Book
+from lemel.book import Book, plans_at_work
 from lemel.errors import BadInput
 from lemel.plan import HeatPlan, Plan
 
 __all__ = ["HeatRow", "accepted", "heat_plan", "heat_rows", "kept_plan"]
-
-_NO_PLAN = "-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,14 +31,8 @@ class HeatRow:
 
 
 def accepted(book: Book) -> tuple[str, ...]:
-    """Plans that the book keeps and that were not dropped."""
-    dropped = book.filed("dropped_plan")
-    try:
-        book.plan(_NO_PLAN)
-    except BadInput as fault:
-        known = [] if fault.allowed == "none yet" else fault.allowed.split(", ")
-        return tuple(one for one in known if one not in dropped)
-    return ()
+    """Plans that the shop works by, the one accepted last first."""
+    return plans_at_work(book)
 
 
 def kept_plan(book: Book, plan: str) -> Plan:
