@@ -74,8 +74,13 @@ def test_a_page_has_a_limit(book):
 
 def test_acts_together_are_all_there_or_none(book):
     before = book.head()
-    with pytest.raises(BadInput), book.together():
-        book.enter_owners({"zed": "Zed"})
-        book.bench.close_order("no such line", "met")
+
+    def two_acts() -> None:
+        with book.together():
+            book.enter_owners({"zed": "Zed"})
+            book.bench.close_order("no such line", "met")
+
+    with pytest.raises(BadInput, match="no such line"):
+        two_acts()
     assert book.head() == before
     assert "zed" not in book.owners()

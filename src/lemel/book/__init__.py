@@ -93,9 +93,9 @@ __all__ = [
     "PriceLine", "Quote", "QuoteLine", "Receipt", "ReceiptLine", "RefinerLine", "RefinerParcel",
     "RefinerTerms", "Returned", "Run", "RunEvent", "Sealed", "Settled", "Shelved", "SomeHeaps",
     "SomeLots", "Statement", "StatementLine", "StockTake", "StockTakeRow", "Stones", "TakenBags",
-    "TakenIn", "Tested", "ToAssay", "ToolNote", "ToolRow", "Unsure", "ValueList", "ValueRow", "Wanted",
-    "device_of", "devices_of", "find_heaps", "find_lots", "forget_device", "is_book", "last_change",
-    "lying", "new_token", "open_book", "plans_at_work", "restore", "take_bags",
+    "TakenIn", "Tested", "ToAssay", "ToolNote", "ToolRow", "Unsure", "ValueList", "ValueRow",
+    "Wanted", "device_of", "devices_of", "find_heaps", "find_lots", "forget_device", "is_book",
+    "last_change", "lying", "new_token", "open_book", "plans_at_work", "restore", "take_bags",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -39,11 +39,18 @@ class SomeHeaps:
 
 
 def find_lots(
-    book: Opened, words: str = "", *, owner: str = "", after: str = "", most: int = 50
+    book: Opened,
+    words: str = "",
+    *,
+    owner: str = "",
+    ids: Sequence[str] = (),
+    after: str = "",
+    most: int = 50,
 ) -> SomeLots:
     """Lots with metal in the store, at the mass they have now, with the newest gate answers.
 
-    `words`: each of them stands in the lot's id, or in what was written of it at the weigh-in.
+    `words`: each of them stands in the lot's id, or in what was written of it at the weigh-in;
+    `ids`: these lots alone.
     """
     _fits(most)
     alias = book.alias
@@ -51,6 +58,8 @@ def find_lots(
         owner_id=OuterRef("owner_id"), place="store", body=OuterRef("id"), gross_mg__gt=0
     )
     rows = models.Body.objects.using(alias).filter(Exists(here), kind="lot", withdrawn=False)
+    if ids:
+        rows = rows.filter(pk__in=ids)
     if owner:
         rows = rows.filter(owner__code=owner)
     for word in words.split():

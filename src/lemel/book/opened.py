@@ -10,10 +10,11 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from lemel.book import engine, ledger
+from lemel.book import engine, ledger, records
 from lemel.book.bench import Bench
 from lemel.book.loss_heats import heat_records
 from lemel.book.loss_values import HeatRecord
+from lemel.values import Consent
 
 __all__ = ["Opened", "utc_now"]
 
@@ -63,6 +64,10 @@ class Opened:
     def bench(self) -> Bench:
         """Orders, tools, prices, rules, gates, photographs, runs, stock; the plan's question."""
         return Bench(self.folder, self.alias, self.clock)
+
+    def consents(self) -> tuple[Consent, ...]:
+        """What owners have allowed and not taken back, as it was given."""
+        return tuple(records.consents(self.alias).values())
 
     def heat_records(self, since: str = "", until: str = "9999") -> tuple[HeatRecord, ...]:
         """The heats as they were weighed, for whoever learns yields and losses from them."""

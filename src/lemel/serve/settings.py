@@ -89,6 +89,7 @@ _MIDDLEWARE = [
     "lemel.web.guard.headers",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "lemel.api.guard.in_problems",
     "lemel.web.guard.host_and_size",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -96,6 +97,7 @@ _MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "lemel.web.door.Door",
+    "lemel.api.guard.entrance",
     "lemel.web.shell.Faults",
 ]
 _GUARDS: dict[str, Any] = {
