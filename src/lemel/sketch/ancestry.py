@@ -121,16 +121,22 @@ def _ribbons(links: Sequence[Link], boxes: Mapping[str, _Box], heaviest: float) 
     for one in sorted(links, key=lambda one: (boxes[one.child].y, boxes[one.parent].y)):
         parent, child = boxes[one.parent], boxes[one.child]
         wide = max(0.3, _TALLEST * one.mass_g / heaviest)
-        begin = parent.y + min(parent.went, max(0.0, parent.high - wide)) + wide / 2
-        end = child.y + min(child.came, max(0.0, child.high - wide)) + wide / 2
+        begin = parent.y + min(parent.went, max(0.0, parent.high - wide))
+        end = child.y + min(child.came, max(0.0, child.high - wide))
         parent.went += wide
         child.came += wide
-        left, right = parent.x + _BOX, child.x
-        middle = (left + right) / 2
-        yield (
-            f'<path d="M {left:.2f} {begin:.2f} C {middle:.2f} {begin:.2f} {middle:.2f} {end:.2f}'
-            f' {right:.2f} {end:.2f}" fill="none" stroke="#bdbdbd" stroke-width="{wide:.2f}"/>'
-        )
+        yield _ribbon(parent.x + _BOX, begin, child.x, end, wide)
+
+
+def _ribbon(left: float, begin: float, right: float, end: float, wide: float) -> str:
+    """As wide at each place as it is at its ends, with an edge that parts it from the next."""
+    middle = (left + right) / 2
+    return (
+        f'<path d="M {left:.2f} {begin:.2f} C {middle:.2f} {begin:.2f} {middle:.2f} {end:.2f}'
+        f" {right:.2f} {end:.2f} V {end + wide:.2f} C {middle:.2f} {end + wide:.2f}"
+        f' {middle:.2f} {begin + wide:.2f} {left:.2f} {begin + wide:.2f} Z"'
+        f' fill="#c4c4c4" stroke="#4a4a4a" stroke-width="0.15"/>'
+    )
 
 
 def _drawn(boxes: Iterable[_Box], units: Preference) -> Iterable[str]:

@@ -21,7 +21,7 @@ from lemel.web.books_parts import (
     sheet,
     weight,
 )
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["urlpatterns"]
 

@@ -8,7 +8,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.urls import path
 
-from lemel.book import Book
+from lemel.book import PLACES, Account, Book
 from lemel.errors import BadInput
 from lemel.sketch import Drawing
 from lemel.tables import shipped
@@ -23,9 +23,10 @@ from lemel.web.books_parts import (
     pdf,
     place_word,
     sheet,
+    stock_of,
     weight,
 )
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["urlpatterns"]
 
@@ -42,10 +43,9 @@ def body(request: HttpRequest, name: str) -> HttpResponseBase:
     with shell.faults(request):
         if request.method == "POST":
             return once(request, lambda: _act(request, book, name))
-    heaps = _lying(book, name)
+    heaps = _lying(book, origin.owner, name)
     whole = sum(heaps.values(), Holding.nothing())
-    shelved = next((one for one in book.bench.stock() if one.body == name), None)
-    lot = next((one for one in book.lots() if one.id == name), None)
+    shelved = next((one for one in stock_of(book) if one.body == name), None)
     context = {
         "body": name,
         "kind": origin.nodes[0].kind,
@@ -58,7 +58,6 @@ def body(request: HttpRequest, name: str) -> HttpResponseBase:
         "fine": fine(whole.as_dict()),
         "parts": _parts(whole),
         "shelved": shelved,
-        "lot": lot,
         "readings": _readings(book, name),
         "suspect": name in book.mishaps.suspects(),
         "shares": _shares(origin.shares),
@@ -69,12 +68,11 @@ def body(request: HttpRequest, name: str) -> HttpResponseBase:
     return sheet(request, "web/books/body.html", context)
 
 
-def _lying(book: Book, name: str) -> Mapping[Any, Holding]:
-    return {
-        one: metal
-        for one, metal in book.balances().items()
-        if one.body == name and one.place not in _TELLING and metal.gross_mg
-    }
+def _lying(book: Book, owner: str, name: str) -> Mapping[Account, Holding]:
+    """Where its owner has some of it; asked place by place, so that a large book answers too."""
+    heaps = [Account(owner, place, name) for place in PLACES if place not in _TELLING]
+    held = {one: book.held(one) for one in heaps}
+    return {one: metal for one, metal in held.items() if metal.gross_mg}
 
 
 def _parts(whole: Holding) -> list[tuple[str, float]]:

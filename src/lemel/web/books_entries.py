@@ -24,7 +24,7 @@ from lemel.web.books_parts import (
     sheet,
     weight,
 )
-from lemel.words import remedy, say
+from lemel.web.reader import remedy, say
 
 __all__ = ["urlpatterns"]
 

@@ -13,6 +13,7 @@ __all__ = ["Family", "drawn", "family"]
 
 #: More bodies than this would be a thicket; the nearest are drawn, the rest counted.
 _DRAWN_MOST = 40
+_ENDS = {"-feeder": "feeder", "-end1": "end", "-rest": "remnant", "-scrap": "clippings"}
 _WORDS = {"addition": "fine metal", "told_above": "", "cut_off": ""}
 
 
@@ -84,11 +85,10 @@ def _joined(book: Book, links: list[Link], kinds: Mapping[str, str], left: int) 
     """Each body with its grams: what went into it, or for a bag what went out of it here."""
     own = tuple(dict.fromkeys(links))
     suspects = set(book.mishaps.suspects())
-    forms = {one.id: one.form for one in book.lots()}
     made = tuple(
         Kinsman(
             name,
-            _called(kind, forms.get(name, ""), any(one.child == name for one in own)),
+            _called(kind, name, any(one.child == name for one in own)),
             _grams(book, name, own),
             name in suspects,
         )
@@ -97,10 +97,12 @@ def _joined(book: Book, links: list[Link], kinds: Mapping[str, str], left: int) 
     return Family(made, own, left)
 
 
-def _called(kind: str, form: str, has_parents: bool) -> str:
-    if kind == "lot":
-        return form or "bar" if has_parents else "bag"
-    return _WORDS.get(kind, kind.replace("_", " "))
+def _called(kind: str, name: str, has_parents: bool) -> str:
+    """A bag as it came in; what came of a heat by the end of the name that its plan gave it."""
+    if kind == "lot" and has_parents:
+        ends = (word for tail, word in _ENDS.items() if name.endswith(tail))
+        return next(ends, "bar")
+    return "bag" if kind == "lot" else _WORDS.get(kind, kind.replace("_", " "))
 
 
 def _grams(book: Book, name: str, links: Iterable[Link]) -> float:

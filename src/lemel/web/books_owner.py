@@ -14,6 +14,7 @@ from lemel.web import given, shell
 from lemel.web.books_parts import (
     UNITS,
     fine,
+    house_of,
     kind_word,
     once,
     owner_of,
@@ -63,18 +64,11 @@ def _act(request: HttpRequest, book: Book, owner: str, name: str) -> str:
         return str(request.path)
     if given.text(request, "sure") != owner:
         raise BadInput("sure", request.POST.get("sure", ""), owner, "Write the id to be sure.")
-    if owner == _house(book):
+    if owner == house_of(book):
         raise BadInput("sure", owner, "a customer or student", "The shop keeps its own name.")
     key = book.erase_names(owner)
     shell.tell(request, f"The name is out of the book. The account goes on as {key}.")
     return "/books/"
-
-
-def _house(book: Book) -> str:
-    try:
-        return book.bench.workshop().house
-    except BadInput:
-        return ""
 
 
 def period(request: HttpRequest) -> tuple[str, str]:
@@ -149,7 +143,7 @@ def people(request: HttpRequest) -> HttpResponseBase:
                 raise BadInput("id", code, "an id that is new", "Choose another, or open it.")
             book.enter_owners({code: given.text(request, "name")})
             return redirect("books-owner", code)
-    return sheet(request, "web/books/people.html", {"house": _house(book)})
+    return sheet(request, "web/books/people.html", {"house": house_of(book)})
 
 
 urlpatterns = [

@@ -7,6 +7,7 @@ import secrets
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from decimal import Decimal
+from functools import lru_cache
 from threading import Lock
 from typing import Any
 
@@ -15,25 +16,27 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.safestring import SafeString
 
-from lemel.book import Book
+from lemel.book import Book, Shelved, last_change
 from lemel.errors import BadInput
 from lemel.quantities import convert
 from lemel.values import METALS, Saying
 from lemel.web import shell
 from lemel.web.figures import figure
-from lemel.words import say, template
+from lemel.web.reader import say
+from lemel.words import template
 
 __all__ = [
-    "UNITS", "checked", "fine", "kind_word", "link", "once", "owner_of", "pdf", "picked",
-    "place_word", "sheet", "weight",
+    "UNITS", "checked", "fine", "house_of", "kind_word", "link", "once", "owner_of", "pdf",
+    "picked", "place_word", "sheet", "stock_of", "weight",
 ]  # fmt: skip
 
+_HOUSE, _WORKSHOP = "house", "workshop"
 UNITS = (("g", "grams"), ("ozt", "troy ounces"))
 _OUNCE_PLACES, _FINE_PLACES = 4, 3
 _NG_IN_MG = 1_000_000
 #: So many acts are remembered, to know one that is sent a second time.
 _REMEMBERED = 500
-_done: OrderedDict[str, str] = OrderedDict()
+_done: OrderedDict[tuple[str, str, str], str] = OrderedDict()
 _lock = Lock()
 
 
@@ -78,6 +81,22 @@ def owner_of(book: Book, owner: str) -> str:
     return names[owner] or owner
 
 
+def house_of(book: Book) -> str:
+    """Whose account is the shop's own; "" where no workshop is entered."""
+    entered = book.filed(_HOUSE).get(_WORKSHOP)
+    return "" if entered is None else entered.owner
+
+
+def stock_of(book: Book) -> tuple[Shelved, ...]:
+    """Bars, remnants and offcuts as they lie; looked up anew only after something was written."""
+    return _stock(book, last_change(book))
+
+
+@lru_cache(maxsize=4)
+def _stock(book: Book, change: tuple[int, ...]) -> tuple[Shelved, ...]:  # noqa: ARG001
+    return book.bench.stock()
+
+
 def sheet(
     request: HttpRequest, place: str, context: Mapping[str, Any] | None = None
 ) -> HttpResponse:
@@ -90,15 +109,16 @@ def sheet(
 def once(request: HttpRequest, act: Callable[[], str]) -> HttpResponseBase:
     """Do it and go where `act` says; the same form sent twice is done once."""
     token = str(request.POST.get("once", ""))
+    sending = (str(shell.book().folder), str(request.path), token)
     with _lock:
-        if token not in _done:
+        if sending not in _done:
             to = act()
             if not token:
                 return redirect(to)
-            _done[token] = to
+            _done[sending] = to
             while len(_done) > _REMEMBERED:
                 _done.popitem(last=False)
-        return redirect(_done[token])
+        return redirect(_done[sending])
 
 
 def pdf(name: str, content: bytes) -> HttpResponse:

@@ -15,7 +15,8 @@ from lemel.cards import label_pdf
 from lemel.errors import BadInput
 from lemel.values import Holding
 from lemel.web import shell
-from lemel.web.books_parts import fine, pdf, place_word, sheet, weight
+from lemel.web.books_parts import fine, house_of, pdf, place_word, sheet, weight
+from lemel.web.furnace_heats import kept_plan
 from lemel.web.papers_labels import labels_of
 
 __all__ = ["Turn", "queue", "urlpatterns"]
@@ -25,6 +26,8 @@ _MELT, _TOP_UP = "melt_and_pour", "top_up"
 _AT = {_MELT: "fire", "mill": "mill", "cut": "saw", "part": "saw", "take": "saw"}
 _TELLING = ("outside", "loss", "assay_difference", "stock_take")
 _HOME = ("piece", "store")
+#: What the saw makes of stock that nobody takes home as it is.
+_NOT_HOME = ("-kerf", "-scrap")
 _AT_WORDS = {"fire": "At the fire", "mill": "At the mill", "saw": "At the saw"}
 
 
@@ -56,12 +59,14 @@ class Student:
 def index(request: HttpRequest) -> HttpResponse:
     """Who is where, who is next at each tool, and what each takes home."""
     book = shell.book()
-    held = _held(book)
+    held, house = _held(book), house_of(book)
     lines = queue(book, held)
-    context = {
-        "queues": [(word, lines[tool]) for tool, word in _AT_WORDS.items() if lines[tool]],
-        "students": _students(book, held, lines),
-    }
+    queues = []
+    for tool, word in _AT_WORDS.items():
+        shown = [one for one in lines[tool] if one.ready or one.owner != house]
+        if shown:
+            queues.append((word, shown, len(lines[tool]) - len(shown)))
+    context = {"queues": queues, "students": _students(book, held, lines)}
     return sheet(request, "web/class_view/index.html", context)
 
 
@@ -98,7 +103,7 @@ def _about(step: PlanStep) -> str:
 
 def _owners(book: Book, plan: str) -> dict[str, str]:
     """Whose each step is, by the plan: that of its heat or bar."""
-    kept = book.plan(plan)
+    kept = kept_plan(book, plan)
     found = {one.id: one.charge.owner for one in kept.heats}
     for work in kept.stock:
         found.update({one.bar.id: one.bar.owner for one in work.bars})
@@ -114,8 +119,8 @@ def _owners(book: Book, plan: str) -> dict[str, str]:
 def _students(
     book: Book, held: Mapping[Account, Holding], lines: Mapping[str, Iterable[Turn]]
 ) -> list[Student]:
-    house = _house(book)
-    rows = []
+    house = house_of(book)
+    rows, coming = [], _to_come(book)
     for owner, name in book.owners().items():
         if owner == house:
             continue
@@ -128,7 +133,7 @@ def _students(
                 owner, name or owner, weight(whole.gross_mg), fine(whole.as_dict()),
                 home=[(one.body, place_word(one.place), weight(metal.gross_mg))
                       for one, metal in own.items()],
-                to_come=_to_come(book, owner),
+                to_come=coming.get(owner, []),
             )
         )  # fmt: skip
     for row in rows:
@@ -151,32 +156,26 @@ def _place(row: Student, held: Mapping[Account, Holding], lines: Mapping[str, An
         row.where = "waits for its own bar"
 
 
-def _to_come(book: Book, owner: str) -> list[tuple[str, SafeString]]:
-    """What accepted plans are still to make of this owner's metal: pieces, by the plan."""
-    found = []
+def _to_come(book: Book) -> dict[str, list[tuple[str, SafeString]]]:
+    """What accepted plans are still to make of each owner's metal: pieces and remnants."""
+    found: dict[str, list[tuple[str, SafeString]]] = {}
     for plan in plans_at_work(book):
         owners = _owners(book, plan)
         for step in book.steps(plan):
-            if step.kind != "cut" or step.done or owners.get(step.name) != owner:
+            if step.kind != "cut" or step.done:
                 continue
-            found += [
-                (own, weight(mg)) for own, mg in step.gives_mg.items()
-                if not own.endswith(("-kerf", "-scrap")) and own != step.name
-            ]  # fmt: skip
+            found.setdefault(owners.get(step.name, ""), []).extend(
+                (own, weight(mg))
+                for own, mg in step.gives_mg.items()
+                if not own.endswith(_NOT_HOME) and own != step.name
+            )
     return found
-
-
-def _house(book: Book) -> str:
-    try:
-        return book.bench.workshop().house
-    except BadInput:
-        return ""
 
 
 def labels(request: HttpRequest) -> HttpResponse:
     """Bag labels for everything that is to be taken home, student after student."""
     book = shell.book()
-    house, only = _house(book), str(request.GET.get("owner", ""))
+    house, only = house_of(book), str(request.GET.get("owner", ""))
     bodies = [
         one.body
         for one in sorted(_held(book))

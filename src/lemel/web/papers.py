@@ -14,7 +14,8 @@ from lemel.book import AssayParcel, Book, plans_at_work
 from lemel.cards import month_pdf, write
 from lemel.errors import BadInput
 from lemel.web import shell
-from lemel.web.books_parts import owner_of, pdf, sheet
+from lemel.web.books_parts import owner_of, pdf, sheet, stock_of
+from lemel.web.furnace_heats import kept_plan
 
 __all__ = ["urlpatterns"]
 
@@ -26,7 +27,7 @@ def index(request: HttpRequest) -> HttpResponse:
     book = shell.book()
     plans = []
     for plan in plans_at_work(book):
-        kept = book.plan(plan)
+        kept = kept_plan(book, plan)
         plans.append({"id": plan, "heats": [one.id for one in kept.heats], "shop": kept.shop})
     context = {
         "plans": plans,
@@ -38,14 +39,14 @@ def index(request: HttpRequest) -> HttpResponse:
             for one in reversed(book.papers.parcels(open_only=False))
         ],
         "priced": book.bench.prices() is not None,
-        "bars": [one.body for one in book.bench.stock() if one.section is not None],
+        "bars": [one.body for one in stock_of(book) if one.section is not None],
     }
     return sheet(request, "web/papers/index.html", context)
 
 
 def month(request: HttpRequest, plan: str) -> HttpResponse:  # noqa: ARG001
     """All cards of a plan: month, heats, bars, layouts."""
-    return pdf(f"{plan} cards", month_pdf(shell.book().plan(plan)))
+    return pdf(f"{plan} cards", month_pdf(kept_plan(shell.book(), plan)))
 
 
 def cards(request: HttpRequest, plan: str) -> HttpResponse:
@@ -68,7 +69,7 @@ def card(request: HttpRequest, plan: str, name: str) -> HttpResponse:  # noqa: A
 def _cards(book: Book, plan: str, names: tuple[tuple[str, str], ...]) -> Mapping[str, bytes]:  # noqa: ARG001
     """Each card as it would lie in a folder. Plans never change, but names in them may."""
     with tempfile.TemporaryDirectory(prefix="lemel-cards-") as folder:
-        files = write(book.plan(plan), Path(folder))
+        files = write(kept_plan(book, plan), Path(folder))
         return {one.stem: one.read_bytes() for one in files[1:]}
 
 

@@ -12,7 +12,7 @@ from lemel.tables import Row, Tables, shipped
 from lemel.values import Saying
 from lemel.web import given, shell
 from lemel.web.books_parts import checked, link, once, sheet
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["urlpatterns"]
 

@@ -15,7 +15,7 @@ from lemel.tables import shipped
 from lemel.values import COURSES, METALS, Saying
 from lemel.web import given, shell
 from lemel.web.books_parts import link, once, sheet
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["urlpatterns"]
 
