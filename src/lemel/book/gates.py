@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 
 from lemel.book import allowed, filing, flow, heats, house, models, records
+from lemel.book.acts import Act
 from lemel.book.bench_values import GateAnswer
+from lemel.book.faults import heat_behind
 from lemel.book.values import Done
 from lemel.errors import BadInput
 from lemel.scrap import gate_codes, may_melt
 from lemel.values import FLAG_ANSWERS, Lot, Objection, is_one_of
 
-__all__ = ["MARKS", "answer", "answered", "before_the_pot", "history", "open_gates", "stopped"]
+__all__ = [
+    "MARKS", "against", "answer", "answered", "before_the_pot", "history", "open_gates", "stopped",
+    "troubles",
+]  # fmt: skip
 
 KIND = "gate"
 #: The gate that a photograph of the marks opens.
@@ -90,15 +95,18 @@ def answered(alias: str, lots: Iterable[Lot]) -> tuple[Lot, ...]:
     )
 
 
-def open_gates(alias: str, lot: str, as_of: date) -> tuple[Objection, ...]:
-    """What still stands between a lot and the pot, and what to do about it."""
+def open_gates(alias: str, lot: str, as_of: date, shop: str = "house") -> tuple[Objection, ...]:
+    """What still stands between a lot and the pot, and what to do about it.
+
+    `shop` is the owner who needs no consent of anybody, where the book does not say who it is.
+    """
     record = records.record_of(alias, lot)
     if not isinstance(record, Lot):
         raise BadInput("lot", lot, "a lot of the book", "Name a lot.")
     owner = house.house(alias)[2]
     return may_melt(
         answered(alias, [record]), allowed.standing_consents(alias),
-        records.readings(alias, lot), as_of, house=owner or "house",
+        records.readings(alias, lot), as_of, house=owner or shop,
         rules=house.rules(alias), tables=house.own_tables(alias),
     )  # fmt: skip
 
@@ -112,18 +120,49 @@ def before_the_pot(alias: str, plan: str, heat: str) -> tuple[Objection, ...]:
     if heats.state_of(alias, f"{plan}/{heat}") != "planned":
         return ()
     step = flow.planned_step(alias, plan, f"{heat} melt and pour")
-    bodies = [account.body for account, _ in step.takes]
-    kinds = dict(models.Body.objects.using(alias).filter(pk__in=bodies).values_list("id", "kind"))
-    known: Mapping[str, Lot] = {
-        body: records.record_of(alias, body) for body in bodies if kinds.get(body) == "lot"
-    }
+    return troubles(alias, [account.body for account, _ in step.takes])
+
+
+def troubles(alias: str, bodies: Iterable[str]) -> tuple[Objection, ...]:
+    """The troubles that are known to be in these lots, whatever a plan knew of them."""
     stops: list[Objection] = []
-    for lot in answered(alias, known.values()):
-        troubles = {f"scrap.gate.{code}.yes" for code, said in lot.flags.items() if said == "yes"}
+    for lot in answered(alias, _lots_among(alias, bodies)):
+        known = {f"scrap.gate.{code}.yes" for code, said in lot.flags.items() if said == "yes"}
         bare = replace(lot, flags={c: a for c, a in lot.flags.items() if a == "yes"}, barred=())
         found = may_melt([bare], (), (), date.min, tables=house.own_tables(alias))
-        stops += [one for one in found if one.code in troubles and one.grade in ("stop", "ask")]
+        stops += [one for one in found if one.code in known and one.grade in ("stop", "ask")]
     return tuple(stops)
+
+
+def against(act: Act, step: flow.Planned, bodies: Iterable[str]) -> tuple[Objection, ...]:
+    """What keeps these bodies out of the pot of this step.
+
+    Of the plan's own lots the plan had asked everything; what was found since counts. A lot from
+    outside the plan was asked nothing yet, so nothing of it may be open.
+    """
+    alias, bodies = act.alias, list(bodies)
+    planned = {account.body for account, _ in step.takes}
+    own = troubles(alias, [body for body in bodies if body in planned])
+    today = date.fromisoformat(act.now[:10])
+    open_ = [
+        one
+        for lot in _lots_among(alias, [body for body in bodies if body not in planned])
+        for one in open_gates(alias, lot.id, today, step.owner)
+        if one.grade in ("stop", "ask") and not _held_before(alias, one)
+    ]
+    # An answer to the gate opens it; a word at the pot does not.
+    return tuple(replace(one, grade="stop") for one in (*own, *open_))
+
+
+def _held_before(alias: str, one: Objection) -> bool:
+    """What came out of a pot of this house was bought, and held, before it went in."""
+    return one.code.startswith("scrap.gate.hold_period.") and bool(heat_behind(alias, one.about))
+
+
+def _lots_among(alias: str, bodies: Iterable[str]) -> list[Lot]:
+    names = list(bodies)
+    kinds = dict(models.Body.objects.using(alias).filter(pk__in=names).values_list("id", "kind"))
+    return [records.record_of(alias, body) for body in names if kinds.get(body) == "lot"]
 
 
 def stopped(alias: str, plan: str, heat: str) -> Done | None:

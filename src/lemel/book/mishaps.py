@@ -1,8 +1,11 @@
+# The key of an act is read by `once_by_key`, for all acts alike.
+# ruff: noqa: ARG002
 """`book.mishaps`: what no plan foresees, each act one transaction with its event and its next step.
 
 An act that must be answered first comes back `stopped`, with its objections, and nothing was
 written; `answered=True` says that the balance is right. `at` is the hour that is told when an act
-is written down later ("15:20", or with its day); `by` is who did it.
+is written down later ("15:20", or with its day); `by` is who did it. With a `key` an act is
+done once: the same again gives the first answer, another act under that key is refused.
 """
 
 from __future__ import annotations
@@ -23,6 +26,7 @@ from lemel.book import (
     wrong_lot,
 )
 from lemel.book.acts import Act
+from lemel.book.once import once_by_key
 from lemel.book.steps import Weights
 from lemel.book.values import Happened, Offer
 from lemel.errors import BadInput
@@ -66,6 +70,7 @@ class Mishaps:
             raise BadInput("plan", name, "none yet", "Accept a plan first.")
         return str(found)
 
+    @once_by_key
     def fault(
         self,
         body: str,
@@ -77,6 +82,7 @@ class Mishaps:
         left_g: float | None = None,
         note: str = "",
         answered: bool = False,
+        key: str = "",
         by: str = "",
         at: str = "",
     ) -> Happened:
@@ -96,7 +102,10 @@ class Mishaps:
         """The faults on record of a body."""
         return faults.faults_of(self.alias, body)
 
-    def clear_suspect(self, body: str, reason: str, *, by: str = "", at: str = "") -> Happened:
+    @once_by_key
+    def clear_suspect(
+        self, body: str, reason: str, *, key: str = "", by: str = "", at: str = ""
+    ) -> Happened:
         """Sound after all, and why: it and its relatives may go into clean heats again."""
         return self._do(lambda: Happened(suspect=suspicion.clear(self.make(by, at), body, reason)))
 
@@ -105,6 +114,7 @@ class Mishaps:
         rows = models.Body.objects.using(self.alias).filter(suspect=True).order_by("id")
         return tuple(rows.values_list("id", flat=True))
 
+    @once_by_key
     def wrong_lot(
         self,
         plan: str,
@@ -115,6 +125,7 @@ class Mishaps:
         grams: float | None = None,
         consent: str = "",
         room_g: float | None = None,
+        key: str = "",
         by: str = "",
         at: str = "",
     ) -> Happened:
@@ -133,8 +144,17 @@ class Mishaps:
         """What can be done with the metal in a pot; `room_g` is what the crucible still takes."""
         return offers.offers(self.alias, plan, heat, room_g)
 
+    @once_by_key
     def mark_real(
-        self, plan: str, heat: str, standard: str, why: str, *, by: str = "", at: str = ""
+        self,
+        plan: str,
+        heat: str,
+        standard: str,
+        why: str,
+        *,
+        key: str = "",
+        by: str = "",
+        at: str = "",
     ) -> Happened:
         """The heat's bars are marked at what they are: a lower standard, or "" for none."""
         act = self.make(by, at)
@@ -144,6 +164,7 @@ class Mishaps:
         """The standard that a bar or piece may still be marked with; "" for none."""
         return offers.promise_of(self.alias, body)
 
+    @once_by_key
     def charge_more(
         self,
         plan: str,
@@ -170,18 +191,21 @@ class Mishaps:
 
         return self._do(added)
 
+    @once_by_key
     def uncharge(
         self,
         plan: str,
         heat: str,
         *,
         after: Mapping[str, float] | None = None,
+        key: str = "",
         by: str = "",
         at: str = "",
     ) -> Happened:
         """The cold charge back into its bags; `after` are whole bags, weighed again."""
         return self._do(lambda: pots.uncharge(self.make(by, at), plan, heat, after or {}))
 
+    @once_by_key
     def spill(
         self,
         plan: str,
@@ -190,6 +214,7 @@ class Mishaps:
         recovered_g: float = 0.0,
         lost_g: float = 0.0,
         into: str = "",
+        key: str = "",
         by: str = "",
         at: str = "",
     ) -> Happened:
@@ -197,10 +222,14 @@ class Mishaps:
         act = self.make(by, at)
         return self._do(lambda: pots.spill(act, plan, heat, recovered_g, lost_g, into))
 
-    def undo_step(self, plan: str, step: str, *, by: str = "", at: str = "") -> Happened:
+    @once_by_key
+    def undo_step(
+        self, plan: str, step: str, *, key: str = "", by: str = "", at: str = ""
+    ) -> Happened:
         """Take back a step, or the last thing that a heat ("H1") went through."""
         return self._do(lambda: undoing.undo(self.make(by, at), plan, step))
 
+    @once_by_key
     def split(
         self,
         body: str,
@@ -209,6 +238,7 @@ class Mishaps:
         whole: bool = False,
         owner: str = "",
         answered: bool = False,
+        key: str = "",
         by: str = "",
         at: str = "",
     ) -> Happened:
@@ -216,6 +246,7 @@ class Mishaps:
         act = self.make(by, at)
         return self._do(lambda: heaps.split(act, body, parts_g, whole, owner, answered))
 
+    @once_by_key
     def merge(
         self,
         bodies: Sequence[str],
@@ -223,12 +254,14 @@ class Mishaps:
         *,
         owner: str = "",
         consent: str = "",
+        key: str = "",
         by: str = "",
         at: str = "",
     ) -> Happened:
         """Lots into one bag: of one owner, or by a consent to mix; of one metal and family."""
         return self._do(lambda: heaps.merge(self.make(by, at), bodies, into, owner, consent))
 
+    @once_by_key
     def remelt(
         self,
         body: str,
@@ -238,6 +271,7 @@ class Mishaps:
         weighed_g: float | None = None,
         owner: str = "",
         answered: bool = False,
+        key: str = "",
         by: str = "",
         at: str = "",
     ) -> Happened:
@@ -245,6 +279,7 @@ class Mishaps:
         act = self.make(by, at)
         return self._do(lambda: heaps.remelt(act, body, into, form, weighed_g, owner, answered))
 
+    @once_by_key
     def restock(
         self,
         addition: str,
@@ -258,6 +293,7 @@ class Mishaps:
         """More of an addition that the book knows."""
         return self._do(lambda: heaps.restock(self.make(by, at), addition, grams, composition, key))
 
+    @once_by_key
     def found(
         self,
         owner: str,
@@ -267,6 +303,7 @@ class Mishaps:
         lost_from: str = "",
         into: str = "",
         answered: bool = False,
+        key: str = "",
         by: str = "",
         at: str = "",
     ) -> Happened:
@@ -274,6 +311,7 @@ class Mishaps:
         act = self.make(by, at)
         return self._do(lambda: doors.found(act, owner, lost_in, grams, lost_from, into, answered))
 
+    @once_by_key
     def recover(
         self,
         place: str,
@@ -284,6 +322,7 @@ class Mishaps:
         into: str = "",
         emptied: bool = True,
         answered: bool = False,
+        key: str = "",
         by: str = "",
         at: str = "",
     ) -> Happened:
@@ -293,12 +332,21 @@ class Mishaps:
             lambda: doors.recover(act, place, body, owner, weighed_g, into, emptied, answered)
         )
 
+    @once_by_key
     def deliver(
-        self, piece: str, *, order: str = "", owner: str = "", by: str = "", at: str = ""
+        self,
+        piece: str,
+        *,
+        order: str = "",
+        owner: str = "",
+        key: str = "",
+        by: str = "",
+        at: str = "",
     ) -> Happened:
         """A piece leaves the house for its order."""
         return self._do(lambda: doors.deliver(self.make(by, at), piece, order, owner))
 
+    @once_by_key
     def take_back(
         self,
         body: str,

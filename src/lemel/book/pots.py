@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from lemel.book import heats, ledger, models, steps, undoing
+from lemel.book import gates, heats, ledger, models, steps, undoing
 from lemel.book.acts import Act
 from lemel.book.flow import planned_step
 from lemel.book.holdings import share
@@ -42,7 +42,8 @@ def charge_more(
     if not weights.taken:
         raise BadInput("taken", {}, "grams by body", "Tell what was weighed into the pot.")
     bags = [Account(step.owner, "store", body) for body in weights.taken]
-    stops = steps.check_bags(act, bags, weights)
+    barred = gates.against(act, step, weights.taken)
+    stops = barred or steps.check_bags(act, bags, weights)
     if stops:
         return Happened(objections=stops)
     amounts = {body: round(grams * 1000) for body, grams in weights.taken.items()}

@@ -7,9 +7,23 @@ After it the bags are put right, and the bars get the composition that the truth
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
-from lemel.book import again, heats, ledger, lineage, models, offers, pots, records, reserved, steps
+from lemel.book import (
+    again,
+    gates,
+    heats,
+    ledger,
+    lineage,
+    models,
+    offers,
+    pots,
+    records,
+    reserved,
+    steps,
+    suspicion,
+)
 from lemel.book.acts import Act
 from lemel.book.consents import allow
 from lemel.book.flow import Planned, planned_step
@@ -42,6 +56,10 @@ def wrong_lot(
         )  # fmt: skip
     if not records.is_known(alias, really):
         raise BadInput("really", really, "a body of this book", "Weigh it in first.")
+    barred = gates.against(act, step, [really])
+    if barred and state == "charged":
+        # The charge is cold: what must not be melted can still be taken out.
+        return Happened(objections=barred)
     if state in ("charged", "molten"):
         mg = put_in[charged] if grams is None else round(grams * 1000)
         lacking = _before_pour(act, step, charged, really, mg, consent)
@@ -54,9 +72,13 @@ def wrong_lot(
         next_ = (Saying("book.next.wrong_lot_poured", {"heat": heat}),)
     facts = {"charged": charged, "really": really}
     heats.note(act, name, "wrong_lot", facts)
+    # It is melted, and the book says so; what is known to be in it is in all that comes of it.
+    known = gates.troubles(alias, [really])
+    suspect = suspicion.mark(act, name, known[0].code) if known else ()
+    told = tuple(replace(one, grade="note") for one in barred)
     said = (Saying("book.next.step_lacks", {"step": s, "body": really}) for s in lacking)
     entries = tuple(_entries(alias, name, really))
-    return Happened(entries, (name,), offers=found, next=(*next_, *said))
+    return Happened(entries, (name,), suspect, offers=found, objections=told, next=(*next_, *said))
 
 
 def _not_closed(state: str, heat: str) -> None:
