@@ -58,7 +58,7 @@ REFUSALS = {
     ),
     "mill.bar.too_short": (
         bar("flat 1.5 x 20 mm", 80, 24.8, 'soft_section = "flat 1.5 x 20 mm"'),
-        need("flat 1.2 x 6 mm", "length_mm = 200"), "is wanted in one piece", "longer or narrower",
+        need("flat 1.2 x 6 mm", "length_mm = 200"), "is wanted in one piece", "longer or thicker",
     ),
     "mill.bar.too_light": (
         bar("square 6 mm", 60, 22.4), need("round 1 mm", "length_mm = 3000"), "is missing",

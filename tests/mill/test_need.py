@@ -62,11 +62,11 @@ def test_a_verdict_is_quick(bar, stock):
     need(stock, (bar,), tools, STERLING)
     times = []
     for _ in range(5):
-        start = time.perf_counter()
+        start = time.process_time()
         need(stock, (bar,), tools, STERLING)
-        times.append(time.perf_counter() - start)
-    # The goal is 50 ms; a third of the speed is asserted, for busy machines.
-    assert min(times) < 0.15
+        times.append(time.process_time() - start)
+    # The goal is 50 ms; half of the speed is asserted, for slower machines.
+    assert min(times) < 0.1
 
 
 def test_a_salver_wider_than_the_barrel_is_noted_with_the_hammer_as_way_out():

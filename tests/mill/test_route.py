@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from lemel.mill import Route
-from lemel.values import Section, Temper
+from lemel.values import DrawBench, DrawPlate, Section, Temper
 from tests.mill.metals import (
     HALF_HARD,
     SOFT,
@@ -41,8 +43,6 @@ CASES = {
 
 
 def _half_round():  # type: ignore[no-untyped-def]
-    from dataclasses import replace
-
     section = Section.of("half_round", {"height": 2.2, "width": 4})
     return replace(strip(2.2, 4, 210), section=section)
 
@@ -189,6 +189,38 @@ def test_a_missing_hole_is_named_with_the_next_ones():
     assert route(wire_bar(), wire(7.2, 10)).objections[0].code == "mill.bar.too_thin"
     assert found.status == "optimal"
     assert route(wire_bar(), wire(0.42, 1000)).objections[0].code == "mill.hole.missing"
+
+
+def _small_plate(*holes: float, pull_n: float = 3000):  # type: ignore[no-untyped-def]
+    plates = (DrawPlate("small plate", tuple(Section.round(d) for d in holes)),)
+    return replace(kit(), drawplates=plates, drawbenches=(DrawBench("bench", pull_n, 30_000),))
+
+
+def test_a_gap_in_the_plate_is_named_with_the_hole_that_closes_it():
+    """A button is forged until the grooves take it; the plate then begins too fine."""
+    button, need = ingot(Section.round(30), 6, 43.5), wire(2.0, 300)
+    found = route(button, need, _small_plate(2.0, 1.9))
+    assert [o.code for o in found.objections] == ["mill.hole.too_far"]
+    first = found.ways_out[0].values["first"].value
+    assert route(button, need, _small_plate(first, 2.0, 1.9)).status == "optimal"
+
+
+def test_a_pull_that_is_too_weak_is_named_with_the_pull_that_does_it():
+    bar, need, holes = ingot(Section.square(6), 90, 33.6), wire(2.0, 300), (2.25, 2.0)
+    found = route(bar, need, _small_plate(*holes, pull_n=200))
+    assert [o.code for o in found.objections] == ["mill.hole.pull"]
+    force = found.ways_out[0].values["force"].value
+    assert 200 < force < 1000
+    assert route(bar, need, _small_plate(*holes, pull_n=2 * force)).status == "optimal"
+
+
+def test_a_plate_is_cut_into_wider_bars_where_square_ones_come_out_short():
+    bar = soft(Section.flat(3, 40), 80, 99.4)
+    found = route(bar, wire(1.5, 400))
+    assert found.status == "optimal"
+    assert found.stock[0].length_mm >= 400
+    assert found.steps[0].note.code == "mill.note.cut_slit_one"
+    assert balance_g(found) == pytest.approx(bar.mass_g, rel=1e-12)
 
 
 def test_thin_sheet_is_refused_with_the_least_gauge():

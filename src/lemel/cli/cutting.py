@@ -11,6 +11,7 @@ from lemel.cli.answer import INFEASIBLE, Told, plain
 from lemel.cli.faults import STOPPED
 from lemel.cli.run import verb
 from lemel.cli.stencils import put_stencils
+from lemel.cli.stick import own_stick, stick_option
 from lemel.cli.watching import watching
 from lemel.cut import CutNeed, Layout, SheetLayout, line_of
 from lemel.cut import do as lay_out
@@ -27,16 +28,22 @@ __all__ = ["cut"]
 @verb("cut")
 @click.argument("file", metavar="FILE")
 @click.option("--draw", metavar="DIR", help="Write each bar at full size there, SVG and PDF.")
-def cut(file: str, draw: str | None) -> Told:
+@stick_option
+def cut(*, file: str, draw: str | None, stick: str | None) -> Told:
     """FILE holds pieces and, if there is any, the stock to cut them from; see docs/files.md."""
     given = read_cut(file)
     standards = {line.standard for line in given.lines}
     bodies = dict.fromkeys(standards, given.body)
+    tables = own_stick(stick)
     with watching("cut") as watch:
-        asked = blanks_of(given.lines, bodies, given.saw, watch=stretch(watch, 0.0, 0.5))
+        asked = blanks_of(
+            given.lines, bodies, given.saw, tables=tables, watch=stretch(watch, 0.0, 0.5)
+        )
         laid = None
         if given.stock and asked.blanks:
-            laid = lay_out(given.problem(asked.blanks), watch=stretch(watch, 0.5, 1.0))
+            laid = lay_out(
+                given.problem(asked.blanks), tables=tables, watch=stretch(watch, 0.5, 1.0)
+            )
         interrupted = watch.interrupted
     payload = _cut_payload(asked, laid)
     if draw is not None:

@@ -9,6 +9,7 @@ import click
 from lemel.cli.answer import Told, plain
 from lemel.cli.given import NUMBER, composition
 from lemel.cli.run import verb
+from lemel.cli.stick import own_stick, stick_option
 from lemel.cut import BlankReport, SizeReport, blank_report, size_report
 from lemel.errors import BadInput
 from lemel.values import OrderLine, Saw
@@ -30,6 +31,15 @@ _SIZES = {
     "diameter": "diameter_mm",
     "wire": "wire_diameter_mm",
     "profile": "profile",
+    "long": "inside_long_mm",
+    "short": "inside_short_mm",
+    "opening": "opening_mm",
+    "joint": "joint_mm",
+    "neutral": "neutral_share",
+    "dome_height": "dome_height_mm",
+    "dome_radius": "dome_radius_mm",
+    "path": "path_mm",
+    "grain": "grain",
 }
 
 
@@ -40,6 +50,7 @@ _SIZES = {
 @click.option("--thickness", type=NUMBER, metavar="MM", help="Give the blank's length too.")
 @click.option("--width", type=NUMBER, metavar="MM", help="Width of the band.")
 @click.option("--alloy", metavar="PARTS", help="'Ag=925 Cu=75': give the blank's mass too.")
+@stick_option
 def size(
     *,
     what: str,
@@ -48,11 +59,14 @@ def size(
     thickness: float | None,
     width: float | None,
     alloy: str | None,
+    stick: str | None,
 ) -> Told:
     """What a ring size measures: `lemel size ring "UK L" --to ISO`."""
     _one_of("what", what, _RINGS)
     body = composition(tuple(alloy.split()), None, False) if alloy else None
-    found = size_report(text, to, thickness_mm=thickness, width_mm=width, body=body)
+    found = size_report(
+        text, to, thickness_mm=thickness, width_mm=width, body=body, tables=own_stick(stick)
+    )
     return Told(plain(found), lambda paper: _show_size(found, to, paper))
 
 
@@ -78,17 +92,39 @@ def _show_size(found: SizeReport, to: str | None, paper: Paper) -> None:
 @click.argument("what", metavar="ring|bangle|disc|jump_ring|chain|outline")
 @click.argument("text", metavar="[SIZE]", required=False)
 @click.option("--inside", type=NUMBER, metavar="MM", help="Inside diameter.")
+@click.option("--long", type=NUMBER, metavar="MM", help="Long inside axis of an oval bangle.")
+@click.option("--short", type=NUMBER, metavar="MM", help="Its short inside axis.")
 @click.option("--width", type=NUMBER, metavar="MM", help="Width of the band or piece.")
 @click.option("--thickness", type=NUMBER, metavar="MM", help="Thickness.")
 @click.option("--length", type=NUMBER, metavar="MM", help="Length of a chain or piece.")
 @click.option("--diameter", type=NUMBER, metavar="MM", help="Diameter of a disc.")
 @click.option("--wire", type=NUMBER, metavar="MM", help="Diameter of the wire.")
 @click.option("--profile", metavar="flat|half_round|round|square|oval", help="Of the band.")
+@click.option("--opening", type=NUMBER, metavar="MM", help="Gap of an open ring or bangle.")
+@click.option("--joint", type=NUMBER, metavar="MM", help="What is filed off where it closes.")
+@click.option(
+    "--neutral",
+    type=NUMBER,
+    metavar="SHARE",
+    help="Where in the thickness nothing stretches, as your own bends show it (0.5: the middle).",
+)
+@click.option("--dome-height", type=NUMBER, metavar="MM", help="How far a disc is domed.")
+@click.option("--dome-radius", type=NUMBER, metavar="MM", help="Or the radius of the punch.")
+@click.option("--path", metavar="D", help="An outline as the d of an SVG path, in mm.")
+@click.option("--grain", metavar="along|across|any", help="How an outline lies to the rolling.")
+@stick_option
 @click.option("--count", type=NUMBER, default=1.0, metavar="N", help="How many.")
 @click.option("--kerf", type=NUMBER, default=0.3, metavar="MM", help="What the saw eats.")
 @click.option("--alloy", default="Ag=925 Cu=75", metavar="PARTS", help="[Ag=925 Cu=75]")
 def blank(
-    *, what: str, text: str | None, count: float, kerf: float, alloy: str, **given: Any
+    *,
+    what: str,
+    text: str | None,
+    count: float,
+    kerf: float,
+    alloy: str,
+    stick: str | None,
+    **given: Any,
 ) -> Told:
     """The blank of one piece: `lemel blank ring "UK L" --width 3 --thickness 1.7`."""
     _one_of("what", what, _BLANKS)
@@ -100,7 +136,7 @@ def blank(
     line = OrderLine("P.1", "P", "shop", what, int(count), sizes, "none")
     saw = Saw("saw", kerf, 1e6)
     try:
-        found = blank_report(line, body, saw)
+        found = blank_report(line, body, saw, tables=own_stick(stick))
     except BadInput as fault:
         raise _as_option(fault) from None
     return Told(plain(found), lambda paper: _show_blank(found, alloy, paper))
@@ -108,7 +144,9 @@ def blank(
 
 def _as_option(fault: BadInput) -> BadInput:
     """A size's fault under the name of the option that gives it."""
-    options = {size: f"--{option}" for option, size in _SIZES.items() if option != "size"}
+    options = {
+        size: f"--{option.replace('_', '-')}" for option, size in _SIZES.items() if option != "size"
+    }
     key = fault.field.rpartition(".")[2]
     field = options.get(key, "SIZE" if key == "size" else fault.field)
     value = "missing" if fault.value is None else fault.value

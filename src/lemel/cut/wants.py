@@ -81,8 +81,8 @@ class _Sizes:
             return otherwise or ""
         return str(self._line.sizes[name]).strip()
 
-    def mm(self, name: str, otherwise: float | None = None, least: float = 0.0) -> float:
-        """A length above `least`; with an `otherwise` it may be left out."""
+    def mm(self, name: str, otherwise: float | None = None, *, zero: bool = False) -> float:
+        """A length above 0 (with `zero` also 0); with an `otherwise` it may be left out."""
         if name not in self:
             if otherwise is None:
                 self._missing(name, "a length in mm")
@@ -92,8 +92,8 @@ class _Sizes:
             value = float(given)
         except ValueError:
             value = math.nan
-        floor = "0 or more" if otherwise is not None and otherwise == 0 else "above 0"
-        good = math.isfinite(value) and (value > least or (floor == "0 or more" and value == 0))
+        floor = "0 or more" if zero else "above 0"
+        good = math.isfinite(value) and (value > 0 or (zero and value == 0))
         require(good, self.field(name), given, f"a number {floor}", f"Correct {name}.")
         return value
 
@@ -162,8 +162,8 @@ def _bands(
     """Rings and bangles; `lengths` gives (inside diameter, bent length, notes) by t and k."""
     section, neutral = _profile(sizes, tables)
     neutral = sizes.mm("neutral_share", neutral)
-    joint = sizes.mm("joint_mm", allowance(tables, "joint_mm"))
-    opening = sizes.mm("opening_mm", 0.0)
+    joint = sizes.mm("joint_mm", allowance(tables, "joint_mm"), zero=True)
+    opening = sizes.mm("opening_mm", 0.0, zero=True)
     thickness = sizes.mm("thickness_mm")
     width = sizes.mm("width_mm", thickness)
     stock = _strip_or_wire(section, width, tables)
@@ -252,7 +252,12 @@ def _disc(line: OrderLine, sizes: _Sizes, _kerf: float, _tables: Tables) -> list
         if "dome_height_mm" in sizes:
             height = sizes.mm("dome_height_mm")
         else:
-            height = dome_height_mm(across, sizes.mm("dome_radius_mm"))
+            radius = sizes.mm("dome_radius_mm")
+            require(
+                radius >= across / 2, sizes.field("dome_radius_mm"), radius,
+                f"at least half the mouth, {across / 2:g} mm", "Use a larger hollow of the block.",
+            )  # fmt: skip
+            height = dome_height_mm(across, radius)
         added["dome"] = dome_blank_mm(across, height) - across
     size = across + sum(added.values())
     section = Section.flat(thickness, max(size, thickness))

@@ -34,6 +34,11 @@ class Try:
         path = self.found.path
         return path.cost if path else float("inf")
 
+    @property
+    def deepest(self) -> float:
+        """How much work the metal has had at the furthest place that was reached."""
+        return max((self.graph.nodes[i].depth for i in self.found.furthest), default=0.0)
+
 
 def limits_of(task: Task, *, full_load: bool) -> Limits:
     """Strain limits of the metal, the pull, and the share of the torque that may be used."""
@@ -91,7 +96,8 @@ def attempt(
             tries.append(Try(task, graph, found))
         if any(one.found.path for one in tries):
             break
-    return min(tries, key=lambda one: one.cost)
+    # Where there is no route, the try that came furthest says best what is in the way.
+    return min(tries, key=lambda one: (one.cost, -one.deepest))
 
 
 def _part_short(graph: Graph, task: Task) -> None:

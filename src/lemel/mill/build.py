@@ -12,15 +12,13 @@ from lemel.mill.graph import Finish, Graph, Link, Node, Terminal
 from lemel.mill.grid import Grid
 from lemel.mill.matter import Matter
 from lemel.mill.piece import Piece
-from lemel.mill.plates import add_bars, cut_minutes
+from lemel.mill.plates import NEAR_SQUARE, add_bars, cut_minutes
 from lemel.mill.rules import Rules
 from lemel.mill.squares import add_rounds, add_square_holes, add_squares
 from lemel.values import StockNeed, Temper
 
 __all__ = ["Task", "build"]
 
-#: A flat wider than this times its height is a plate, not a bar.
-_NEAR_SQUARE = 1.35
 #: Height of the block that a button is hammered to, as a share of the button's.
 _BLOCK_HEIGHT = 0.85
 
@@ -80,7 +78,7 @@ def _start(piece: Piece) -> Node:
 def _square_entries(graph: Graph, task: Task) -> list[int]:
     """Where square bar may begin: the bar itself, or a plate cut into bars."""
     piece = task.piece
-    if piece.shape != "flat" or piece.width_mm < _NEAR_SQUARE * piece.height_mm:
+    if piece.shape != "flat" or piece.width_mm < NEAR_SQUARE * piece.height_mm:
         return [0]
     bars = add_bars(graph, task.need, task.rules)
     return [] if bars is None else [bars]

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from lemel.mill.build import Task
 from lemel.mill.faces import MillKit
 from lemel.mill.field import Limits
-from lemel.mill.graph import Graph
+from lemel.mill.graph import Graph, Node
+from lemel.mill.loads import draw_load
 from lemel.mill.rolling import least_gauge_mm
 from lemel.mill.rules import Rules
 from lemel.mill.search import Searched
@@ -20,6 +21,8 @@ __all__ = ["Refusal", "refuse", "too_light", "too_wide_for"]
 
 #: The objections and the ways out.
 Refusal = tuple[tuple[Objection, ...], tuple[Saying, ...]]
+#: Holes that are proposed are named to this.
+_HOLE_STEP_MM = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +48,8 @@ def refuse(task: Task, bar: Bar, graph: Graph, found: Searched, limits: Limits) 
             return refusal
     if graph.short:
         return _too_short(case, graph)
-    return _stuck(case, graph, found)
+    reached = sorted((graph.nodes[i] for i in found.furthest), key=lambda node: node.depth)
+    return _at_the_plate(case, reached) or _stuck(case, (reached or graph.nodes)[-1])
 
 
 def _mm(value: float) -> Quantity:
@@ -234,10 +238,60 @@ def _too_short(case: _Case, graph: Graph) -> Refusal:
     )
 
 
-def _stuck(case: _Case, graph: Graph, found: Searched) -> Refusal:
+def _at_the_plate(case: _Case, reached: list[Node]) -> Refusal | None:
+    """The last wire or closed square before the plate: the next hole takes too much, or the
+    pull is too weak for it even just after an anneal."""
+    task = case.task
+    if task.need.section.kind != "round":
+        return None
+    final = math.pi / 4 * task.need.section.dim("diameter") ** 2
+    square = final / (1 - task.rules.draw_least)
+    ready = [
+        node for node in reached
+        if node.shape == "round" or (node.shape == "square" and node.closed
+                                     and node.area_mm2 >= square * (1 - 1e-9))
+    ]  # fmt: skip
+    if not ready:
+        return None
+    node = ready[-1]
+    smaller = [d for d in task.bench.holes_mm if math.pi / 4 * d * d < node.area_mm2 * (1 - 1e-9)]
+    if not smaller:
+        return None
+    hole, most = max(smaller), task.rules.hole_reduction_next
+    area = math.pi / 4 * hole * hole
+    taken = 1 - area / node.area_mm2
+    if taken > most:
+        return _hole_too_far(case, node, hole, taken)
+    strain = math.log(node.area_mm2 / area)
+    pull = case.limits.pull_n
+    load = draw_load(pull, task.matter, task.rules, node.area_mm2, area, 0.0, strain, most)
+    if load.force_n <= pull:
+        return None
+    forces = {"force": Quantity(float(load.force_n), "N"), "pull": Quantity(pull, "N")}
+    return case.stop(
+        "mill.hole.pull",
+        {"size": _mm(node.height_mm), "hole": _mm(hole), **forces},
+        Saying("mill.way.stronger_pull", {"force": forces["force"]}),
+        Saying("mill.way.holes_between", {"hole": _mm(hole)}),
+        Saying("mill.way.buy_stock"),
+    )
+
+
+def _hole_too_far(case: _Case, node: Node, hole: float, taken: float) -> Refusal:
+    most = case.task.rules.hole_reduction_next
+    first = math.sqrt(4 / math.pi * node.area_mm2 * (1 - most))
+    first = math.ceil(first / _HOLE_STEP_MM) * _HOLE_STEP_MM
+    shares = {"taken": Quantity(100 * taken, "percent"), "most": Quantity(100 * most, "percent")}
+    return case.stop(
+        "mill.hole.too_far",
+        {"size": _mm(node.height_mm), "hole": _mm(hole), **shares},
+        Saying("mill.way.hole_between", {"first": _mm(first), "hole": _mm(hole)}),
+        Saying("mill.way.buy_stock"),
+    )
+
+
+def _stuck(case: _Case, node: Node) -> Refusal:
     """Somewhere on the way a limit stops it: say at what size the bar stands."""
-    last = max(found.furthest, key=lambda i: graph.nodes[i].depth, default=0)
-    node = graph.nodes[last]
     return case.stop(
         "mill.route.stuck",
         {"size": _mm(node.height_mm), "width": _mm(node.width_mm)},

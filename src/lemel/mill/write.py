@@ -188,7 +188,8 @@ class _Scribe:
         self.mass_g = kept
         if rest > 1e-9:
             self.rests.append(self._rest(before, rest, f"rest{len(self.rests) + 1}"))
-        note = Saying(f"mill.note.cut_{move.tool}", values)
+        one = "_one" if self.node.pieces == 1 and move.tool == "slit" else ""
+        note = Saying(f"mill.note.cut_{move.tool}{one}", values)
         self._add("cut", self.node.width_mm, link.minutes, note, off_g=rest)
 
     def _rest(self, node: Node, mass_g: float, name: str) -> Bar:
@@ -336,10 +337,13 @@ class _Scribe:
         if finish.kind == "slit":
             pieces, width = Quantity(cut.pieces, "count"), Quantity(cut.width_mm, "mm")
             note = note_of("slit", pieces=pieces, width=width, mass=mass)
+            if cut.pieces == 1:
+                note = note_of("slit_one", width=width, mass=mass)
             self._add("cut", cut.width_mm, finish.minutes, note, off_g=off_g)
         elif off_g > 1e-9:
             tool = "trim" if self.task.need.area_mm is not None else "crop"
-            self._add(tool, cut.width_mm, rules.crop_min, note_of(tool, mass=mass), off_g=off_g)
+            note = note_of("crop_rest" if finish.kind == "file" else tool, mass=mass)
+            self._add(tool, cut.width_mm, rules.crop_min, note, off_g=off_g)
         if filed > 0:
             note = note_of("file_shape", mass=Quantity(filed, "g"))
             self._add("file", cut.width_mm, finish.minutes, note)
