@@ -7,4 +7,5 @@ from lemel.web.areas import AREAS
 PLACES = [f"/{begins}" for begins in AREAS.values()] + [
     "/does/O6.1/",
     "/drawer/",
+    "/units/",
 ]

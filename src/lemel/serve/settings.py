@@ -96,6 +96,7 @@ _MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "lemel.web.reader.Reader",
     "lemel.web.door.Door",
     "lemel.api.guard.entrance",
     "lemel.web.shell.Faults",

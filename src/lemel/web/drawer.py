@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from lemel.book import Book, Shelved
 from lemel.plan import PlanLine, at_hand
 from lemel.values import OrderLine
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["Fit", "drawer", "fits", "from_hand"]
 

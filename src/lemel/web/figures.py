@@ -8,6 +8,8 @@ from math import floor, log10
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from lemel.web.reader import in_unit
+
 __all__ = ["Ruler", "figure", "grams", "ruler", "split_digits"]
 
 #: Between thousands; narrow, and never a place to break a line.
@@ -32,7 +34,8 @@ def split_digits(value: float, sd: float | None, places: int = 3) -> tuple[str, 
 
 
 def figure(value: float, unit: str = "", sd: float | None = None, places: int = 3) -> SafeString:
-    """A number with its unit small after it, the unsure digit lighter."""
+    """A number with its unit small after it, the unsure digit lighter; in the reader's unit."""
+    value, unit, sd, places = in_unit(value, unit, sd, places)
     sure, unsure = split_digits(value, sd, places)
     tail = format_html('<span class="unsure">{}</span>', unsure) if unsure else ""
     small = format_html("<small> {}</small>", unit) if unit else ""

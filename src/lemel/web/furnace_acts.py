@@ -18,7 +18,7 @@ from lemel.web import given, shell
 from lemel.web.furnace_day import clock, clock_min, here_and_now_min
 from lemel.web.furnace_lines import Entry, Log, entry_of, is_kept, keep, log_of
 from lemel.web.furnace_steps import FILLED, run_steps
-from lemel.words import remedy, say
+from lemel.web.reader import remedy, say
 
 __all__ = [
     "WHATS", "Here", "Refused", "bag_limit_g", "faults", "held_g", "lit", "refused", "write",

@@ -13,7 +13,7 @@ from lemel.web.furnace_day import Fire, fire_of
 from lemel.web.furnace_lines import Log
 from lemel.web.furnace_steps import run_steps
 from lemel.web.heat import glow
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["curve", "readings"]
 

@@ -10,10 +10,9 @@ from lemel.book import Book
 from lemel.errors import BadInput
 from lemel.melt import DayHeat, DayPlan, DayProblem, MeltProblem, plan_day
 from lemel.plan import HeatPlan
-from lemel.quantities import show
 from lemel.tables import Tables, shipped
 from lemel.values import Caution, Crucible, Furnace, Quantity, Saying, Workshop
-from lemel.words import remedy, say
+from lemel.web.reader import remedy, say, show
 
 __all__ = [
     "Fire", "Look", "Times", "clock", "clock_min", "fire_of", "here_and_now_min", "looks", "times",

@@ -12,7 +12,7 @@ from lemel.web.furnace_acts import Refused, faults, refused
 from lemel.web.furnace_heats import heat_plan
 from lemel.web.furnace_lines import Entry, keep, log_of, new_id
 from lemel.web.furnace_steps import run_steps
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["wrong"]
 

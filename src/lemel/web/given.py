@@ -10,10 +10,15 @@ from datetime import date
 from django.http import HttpRequest
 
 from lemel.errors import BadInput
+from lemel.quantities import convert, parse_amount
 
 __all__ = ["choice", "day", "number", "optional_number", "text", "whole"]
 
 _LONGEST = 2000
+#: The units of fields in which other units may be written, as `quantities` knows them.
+_KEYS = {"g": "g", "mm": "mm", "°C": "degC", "degC": "degC"}
+#: Letters that are no exponent of a number.
+_OTHER_UNIT = re.compile(r"[A-DF-Za-df-z°\"]")
 
 
 def text(request: HttpRequest, name: str, *, need: bool = True, longest: int = 200) -> str:
@@ -29,10 +34,13 @@ def text(request: HttpRequest, name: str, *, need: bool = True, longest: int = 2
 def number(
     request: HttpRequest, name: str, unit: str = "", *, least: float = 0.0, most: float = 1e9
 ) -> float:
-    """A number within its range; a comma is taken for the point where that is plain."""
+    """A number within its range; a comma is taken for the point where that is plain.
+
+    Where the field is in g, mm or degC another unit may stand after the number ("2 ozt").
+    """
     said = text(request, name, longest=40)
     allowed = f"{least:g} to {most:g} {unit}".strip()
-    plain = said.replace(" ", "").replace("\u202f", "").removesuffix(unit)
+    plain = _in_house_unit(name, said, unit, allowed)
     if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", plain):
         do = f"Is it {plain.replace(',', '.')} or {plain.replace(',', '')}? Write it with a point."
         raise BadInput(name, said, allowed, do)
@@ -43,6 +51,19 @@ def number(
     if not math.isfinite(value) or not least <= value <= most:
         raise BadInput(name, said, allowed, "Weigh or measure it again.")
     return value
+
+
+def _in_house_unit(name: str, said: str, unit: str, allowed: str) -> str:
+    """The digits alone, in the field's own unit."""
+    plain = said.replace(" ", "").replace("\u202f", "").removesuffix(unit)
+    key = _KEYS.get(unit)
+    if not key or not (_OTHER_UNIT.search(plain) or "/" in plain):
+        return plain
+    try:
+        amount = parse_amount(said, key)
+        return str(convert(amount.value, amount.unit, key))
+    except BadInput as fault:
+        raise BadInput(name, said, allowed, fault.do) from None
 
 
 def optional_number(

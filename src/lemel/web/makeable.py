@@ -11,7 +11,7 @@ from lemel.book import Book, PlanStep, Wanted, plans_at_work
 from lemel.errors import NotKnown
 from lemel.plan import HeatPlan, Plan, PlanLine, StockWork
 from lemel.values import OrderLine, Saying, SayingValue
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["Makeable", "Promise", "makeable"]
 

@@ -15,7 +15,7 @@ from lemel.web import given, shell
 from lemel.web.furnace_acts import Refused, faults, refused
 from lemel.web.furnace_heats import accepted, kept_plan
 from lemel.web.mill_bench import TAKEN_BACK, AtWork, at_work, cracked, plan_step, real_bar, replan
-from lemel.words import remedy, say
+from lemel.web.reader import remedy, say
 
 __all__ = ["urlpatterns"]
 

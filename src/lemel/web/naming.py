@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lemel.values import OrderLine, Saying, Section
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["piece", "section", "sizes"]
 

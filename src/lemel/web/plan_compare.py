@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 from lemel.plan import Plan
-from lemel.quantities import show
 from lemel.values import Quantity
 from lemel.web.plan_view import MET_BY
-from lemel.words import say
+from lemel.web.reader import say, show
 
 __all__ = ["Compared", "Pair", "compared"]
 

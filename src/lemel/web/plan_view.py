@@ -12,7 +12,7 @@ from lemel import metal
 from lemel.errors import NotKnown
 from lemel.plan import HeatPlan, Plan, PlanLine, StockWork
 from lemel.values import OrderLine, Proof
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["COURSES", "MET_BY", "heat_rows", "shown"]
 

@@ -20,7 +20,7 @@ from lemel.web.furnace_heats import heat_plan
 from lemel.web.furnace_lines import log_of
 from lemel.web.furnace_steps import FILLED
 from lemel.web.mill_bench import measure, measured
-from lemel.words import say
+from lemel.web.reader import say
 
 __all__ = ["FAULT_WORDS", "urlpatterns"]
 

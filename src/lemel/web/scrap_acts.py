@@ -9,13 +9,12 @@ from django.http import HttpRequest
 from lemel import metal
 from lemel.book import Book
 from lemel.errors import BadInput
-from lemel.quantities import show
 from lemel.scrap import gate_codes, method_codes
 from lemel.tables import shipped
 from lemel.values import CONSENTS, Consent, Lot, Quantity, Reading
 from lemel.web import given
+from lemel.web.reader import say, show
 from lemel.web.scrap_words import ALLOWS
-from lemel.words import say
 
 __all__ = ["ACTS", "MEDIA", "at_field", "upload"]
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from lemel.book import Book, GateAnswer
 from lemel.scrap import questions
 from lemel.values import Lot, Saying
+from lemel.web.reader import say
 from lemel.web.scrap_beliefs import tables_of
-from lemel.words import say
 
 __all__ = ["BY_RECORD", "Asked", "asked"]
 

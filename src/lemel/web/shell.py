@@ -18,6 +18,7 @@ from lemel.errors import BadInput, NotKnown, Stopped
 from lemel.web.areas import AREAS, NAMES, REACHES, area_of
 from lemel.web.band import band_of
 from lemel.web.password import has_password
+from lemel.web.reader import chosen_words
 
 __all__ = ["Faults", "book", "faults", "part", "show", "sorry", "tell"]
 
@@ -79,6 +80,7 @@ def show(
         "area": area,
         "areas": [(name, f"/{AREAS[name]}", NAMES[name]) for name in AREAS],
         "band": band_of(book(), REACHES.get(area, "")) if band else None,
+        "units": chosen_words(),
         "logged_in": has_password(settings.LEMEL_BOOK) if settings.LEMEL_BOOK else False,
     }
     if status is None:

@@ -6,5 +6,6 @@ from lemel.web.areas import AREAS
 
 urlpatterns = [
     path("door/", include("lemel.web.door")),
+    path("units/", include("lemel.web.units_page")),
     *(path(begins, include(f"lemel.web.{area}")) for area, begins in AREAS.items()),
 ]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from django import template
 
-from lemel.quantities import show
 from lemel.values import Consent, Quantity
+from lemel.web.reader import show
 from lemel.web.scrap_words import ALLOWS, FORMS, METALS, METHODS
 
 __all__ = ["register"]

@@ -9,12 +9,10 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from lemel.quantities import show
 from lemel.values import Caution, Objection, OrderLine, Quantity, Saying, Section
-from lemel.web import figures, naming
+from lemel.web import figures, naming, reader
 from lemel.web.band import FIELD
 from lemel.web.heat import glow
-from lemel.words import remedy, say
 
 __all__ = ["register"]
 
@@ -26,19 +24,19 @@ _UNITS = ("g", "mm", "cm", "c", "s", "min", "h", "n", "nm", "percent", "fraction
 @register.filter
 def words(said: Saying | Objection | Caution) -> str:
     """The sentence of a code."""
-    return say(said)
+    return reader.say(said)
 
 
 @register.filter
 def do(objection: Objection) -> str:
     """What to do about an objection."""
-    return remedy(objection)
+    return reader.remedy(objection)
 
 
 @register.filter
 def quantity(value: Quantity) -> str:
     """A quantity in words, rounded as its unit is at the bench."""
-    return show(value)
+    return reader.show(value)
 
 
 @register.filter
@@ -49,9 +47,9 @@ def grams(mg: int) -> SafeString:
 
 @register.filter
 def short(mg: int) -> str:
-    """mg as grams in four signs or so, for the narrow band of a phone."""
-    grams = mg / 1000
-    return f"{grams:.1f} g" if 0 < grams < 100 else f"{grams:.0f} g"
+    """mg as grams (or the reader's unit) in four signs or so, for the narrow band of a phone."""
+    mass, unit, _, _ = reader.in_unit(mg / 1000, "g", None, 3)
+    return f"{mass:.1f} {unit}" if 0 < mass < 100 else f"{mass:.0f} {unit}"
 
 
 @register.simple_tag
