@@ -1,4 +1,4 @@
-"""What is wished of a plan: this lot first, that one not, only these moulds; and what is at hand."""
+"""Wishes for a plan: this lot first, that one not, only these moulds; and what is at hand."""
 
 from __future__ import annotations
 
