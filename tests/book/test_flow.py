@@ -8,11 +8,11 @@ import pytest
 
 from lemel.book import Account, open_book
 from lemel.errors import BadInput
-from lemel.plan import Movement
+from lemel.plan import Movement, do
 from lemel.values import Composition, Holding, Reading
 from lemel.words import say
 
-from .conftest import fill
+from .conftest import clock, fill
 
 
 def run(book, plan, **weights):
@@ -338,3 +338,31 @@ def test_each_of_several_consents_must_hold(stocked, plan):
     stocked.withdraw("C1")
     with pytest.raises(BadInput, match="consent is 'C1'"):
         stocked.charge("both", "H4")
+
+
+def test_clean_metal_without_end_is_bought_as_it_is_charged(tmp_path, month):
+    """The plan takes 'as much as is needed'; nobody has to weigh it in before."""
+    shop = month.workshop
+    endless = ("fine silver grain", "copper")
+    additions = [
+        dataclasses.replace(one, stock_g=None) if one.id in endless else one
+        for one in shop.additions
+    ]
+    given = dataclasses.replace(
+        month, workshop=dataclasses.replace(shop, additions=tuple(additions))
+    )
+    plan = do(given)
+    assert plan.balance.residual_mg == 0
+    with open_book(tmp_path / "book", create=True, clock=clock) as book:
+        fill(book, given)
+        assert "copper" not in book.accept(plan).reserved_mg
+        run(book, plan)
+        wanted: dict[str, int] = {}
+        for heat in plan.heats:
+            for line in heat.charge.lines:
+                wanted[line.body] = wanted.get(line.body, 0) + round(1000 * line.mass_g)
+        bought = book.held(Account("shop", "outside", "bought"))
+        assert -bought.gross_mg == sum(mg for body, mg in wanted.items() if body in endless)
+        assert book.held(Account("shop", "store", "copper")).gross_mg == 0
+        assert sum((h for h in book.balances().values()), Holding.nothing()) == Holding.nothing()
+        assert book.audit().whole

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from lemel.book import models, people, records
+from lemel.book import bought, models, people, records
 from lemel.book.chain import spelled, text_digest
 from lemel.book.consents import CONSENTS_APART
 from lemel.book.values import Accepted, Account, PlanStep
@@ -186,13 +186,18 @@ def _given(
 
 
 def _reserve(alias: str, step: int, takes: Iterable[tuple[str, str, int]]) -> None:
-    for owner, body, mg in takes:
+    for owner, body, wanted in takes:
         account = (
             models.Account.objects.using(alias)
             .filter(owner_id=owner, place="store", body=body)
             .first()
         )
         state = models.Body.objects.using(alias).filter(pk=body).first()
+        endless = bought.is_endless(alias, body)
+        # Of what may be bought without end no more is kept than lies there.
+        mg = min(wanted, _free(alias, account)) if endless else wanted
+        if endless and mg <= 0:
+            continue
         if account is None or state is None:
             raise BadInput("lot", body, "a heap that is in the book", "Weigh it in first.")
         if state.suspect or state.withdrawn:
@@ -202,6 +207,14 @@ def _reserve(alias: str, step: int, takes: Iterable[tuple[str, str, int]]) -> No
         models.Reservation.objects.using(alias).create(
             step_id=step, account_id=account.pk, gross_mg=mg
         )
+
+
+def _free(alias: str, account: Any) -> int:
+    """What of a heap is promised to nobody; nothing where there is no such heap."""
+    if account is None:
+        return 0
+    kept = models.Reservation.objects.using(alias).filter(account_id=account.pk, released=False)
+    return int(account.gross_mg - sum(kept.values_list("gross_mg", flat=True)))
 
 
 def _accepted(alias: str, plan: str) -> Accepted:

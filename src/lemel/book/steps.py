@@ -111,7 +111,7 @@ def put_in(
     lines: list[Line] = []
     for body, mg in amounts.items():
         account = Account(step.owner, "store", body)
-        [metal], _ = share(enough(alias, account, mg), [mg])
+        [metal], _ = share(enough(act, account, mg), [mg])
         _may_be_spared(alias, account, mg)
         lines.append(Line(account, -metal))
         lines.append(Line(Account(step.owner, "process", name), metal))

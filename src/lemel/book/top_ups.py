@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from lemel.book import consents, ledger, models, reserved
+from lemel.book import bought, consents, ledger, models, reserved
 from lemel.book.acts import Act
 from lemel.book.again import attempt
 from lemel.book.flow import Planned, planned_step
@@ -52,7 +52,7 @@ def _by_consent(
     consents.allow(alias, consent, step.owner, total, about, {"top_up", *givers})
     lines: list[Line] = []
     for account, mg in moves:
-        [metal], _ = share(enough(alias, account, mg), [mg])
+        [metal], _ = share(enough(act, account, mg), [mg])
         own = Account(step.owner, account.place, account.body)
         lines += [Line(account, -metal), Line(own, metal)]
     n = models.Entry.objects.using(alias).filter(kind="top_up", about=step.about).count() + 1
@@ -71,8 +71,10 @@ def _other_owner(alias: str, owner: str, body: str, mg: int) -> Account | None:
     return None
 
 
-def enough(alias: str, account: Account, mg: int) -> Holding:
-    metal = ledger.held(alias, account)
+def enough(act: Act, account: Account, mg: int) -> Holding:
+    """What the heap holds, what may be bought for it brought in; BadInput where that is less."""
+    bought.bring(act, account, mg)
+    metal = ledger.held(act.alias, account)
     if mg > metal.gross_mg:
         raise BadInput(
             f"taken.{account.body}", mg / 1000, f"at most {metal.gross_mg / 1000:g} g",

@@ -253,8 +253,11 @@ def post_heat(
     inputs: list[tuple[str, str, float]] = []
     owners = {lot: context.evidence.lots[lot].owner for lot in plan.blend.lots}
     owners |= {a.id: a.owner for a in context.shop.additions}
+    endless = {a.id: a.composition for a in context.shop.additions if a.stock_g is None}
     for line in plan.charge.lines:
         place = "lot" if line.kind == "lot" else "addition"
+        if line.body in endless:
+            bench.ledger.buy(owners[line.body], place, line.body, line.mass_g, endless[line.body])
         if owners[line.body] != owner:
             bench.ledger.transfer(
                 f"{plan.id} top-up", (house, place, line.body), owner, line.mass_g, consent

@@ -115,6 +115,13 @@ class Ledger:
         self._opened[account] = holding
         self._held[account] = holding
 
+    def buy(self, owner: str, place: str, body: str, mass_g: float, of: Composition) -> None:
+        """What is bought as it is needed counts with what was there before the plan began."""
+        account = Account(owner, place, body)
+        holding = Holding.of(to_step_mg(mass_g, self.step_g), of)
+        for heaps in (self._opened, self._held):
+            heaps[account] = heaps.get(account, Holding.nothing()) + holding
+
     def held_g(self, owner: str, place: str, body: str) -> float:
         """Grams in an account; 0 where there is none."""
         holding = self._held.get(Account(owner, place, body))
