@@ -204,6 +204,17 @@ def test_a_piece_longer_than_every_bar_is_named_with_a_way_out():
     assert objection.remedy in found.ways_out
 
 
+def test_a_band_longer_than_every_strip_is_named_by_its_length():
+    band = OrderLine(
+        "b", "O", "ada", "bangle", 1,
+        {"inside_diameter_mm": 62, "width_mm": 5, "thickness_mm": 1.5}, "s",
+    )  # fmt: skip
+    blanks = need((band,), {"s": STERLING}).blanks
+    found = do(CutProblem((), blanks, (bar("b", Section.flat(1.5, 5), 150),)))
+    assert [o.code for o in found.objections] == ["cut.piece.bar_too_short"]
+    assert found.objections[0].values["longest"].value == 150
+
+
 def test_a_disc_wider_than_the_sheet_is_named_with_a_way_out():
     found = do(CutProblem((), (disc("d", 155),), (bar("b", Section.flat(1.6, 120), 400),)))
     assert found.objections[0].code == "cut.piece.sheet_too_narrow"

@@ -45,6 +45,24 @@ def test_an_early_crack_makes_the_heat_suspect_and_a_late_one_does_not():
     assert not crack(wires, drawn, hard.n, "cross", 10.0, 0.5).suspect
 
 
+def test_a_crack_that_is_seen_after_the_anneal_came_with_the_work_before_it():
+    annealed = ROUTE.steps[LATE]
+    assert annealed.tool == "anneal"
+    before, after = (crack(PROBLEM, ROUTE, n, "edge", 0.0, 0.5) for n in (LATE, LATE + 1))
+    assert after.says == before.says
+    assert not after.suspect
+
+
+def test_metal_as_cast_is_held_against_what_cast_metal_takes():
+    from lemel.metal import working
+
+    limits = working(plate().body)
+    share = crack(PROBLEM, ROUTE, LATE, "edge", 0.0, 0.5).says[0].values["share"].value
+    strain = ROUTE.steps[LATE - 1].strain
+    assert share == pytest.approx(100 * strain / limits.cast_strain_most)
+    assert limits.cast_strain_most < limits.strain_most
+
+
 def test_a_deep_blister_sends_the_bar_back_to_the_pot():
     advice = crack(PROBLEM, ROUTE, 3, "blister", 20.0, 2.0)
     assert advice.bar is None

@@ -98,6 +98,9 @@ def _show_cut(asked: CutNeed, laid: Layout | None, paper: Paper) -> None:
 
 
 def _show_layout(laid: Layout, paper: Paper) -> None:
+    if not laid.sheets:
+        paper.line(f"No room for {', '.join(laid.unplaced)}.")
+        return
     paper.head("Laid out")
     paper.table(
         ("bar", "blanks", "scrap g", "kerf g", "left over"),

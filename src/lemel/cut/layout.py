@@ -212,15 +212,15 @@ def _what_is_wrong(
     for batch in groups:
         lost = [blank for blank in batch.blanks if blank.piece in unplaced]
         for blank in lost:
-            longest = max((bar.length_mm for bar in batch.bars), default=0.0)
             widest = max((bar.section.width_mm for bar in batch.bars), default=0.0)
+            long, longest = _long_way_mm(blank, batch.bars)
             size = {
                 "length": Quantity(blank.outline.length_mm, "mm"),
                 "width": Quantity(blank.outline.width_mm, "mm"),
             }
             if not batch.bars:
                 code = "cut.piece.no_stock"
-            elif blank.outline.length_mm > longest and blank.section.kind != "flat":
+            elif long > longest:
                 code = "cut.piece.bar_too_short"
                 size["longest"] = Quantity(longest, "mm")
             elif min(blank.outline.length_mm, blank.outline.width_mm) > widest:
@@ -239,6 +239,15 @@ def _what_is_wrong(
                 objections.append(Objection("cut.bar.fault", bar.id, "ask", {"fault": fault.kind}))
     objections += _too_wide_for_the_shear(problem)
     return tuple(objections), tuple(ways)
+
+
+def _long_way_mm(blank: Blank, bars: Sequence[Bar]) -> tuple[float, float]:
+    """The blank's long way, and the longest way on any bar that it may lie in."""
+    longest = max((bar.length_mm for bar in bars), default=0.0)
+    if blank.section.kind != "flat" or blank.grain == "along":
+        return blank.outline.length_mm, longest
+    widest = max((bar.section.width_mm for bar in bars), default=0.0)
+    return max(blank.outline.length_mm, blank.outline.width_mm), max(longest, widest)
 
 
 def _too_wide_for_the_shear(problem: CutProblem) -> list[Objection]:

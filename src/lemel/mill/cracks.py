@@ -60,9 +60,13 @@ def crack(
     Raises BadInput for a step, kind, place or depth that cannot be.
     """
     at = step_of(route, step)
-    seen = _Seen(
-        bar_after(problem, route, step, tables=tables), at.strain, kind, place_mm, depth_mm
-    )
+    bar = bar_after(problem, route, step, tables=tables)
+    worked = bar
+    while at.strain == 0.0 and at.n > 1 and at.tool != "file":
+        # Seen on soft metal before a new pass: it came with the work before the anneal.
+        at = step_of(route, at.n - 1)
+        worked = bar_after(problem, route, at.n, tables=tables)
+    seen = _Seen(bar, at.strain, kind, place_mm, depth_mm, worked.soft_section is None)
     return _advice(problem, seen, tables, watch)
 
 
@@ -83,18 +87,21 @@ def crack_in(
     rules, density = rules_of(tables), matter_of(problem.bar.body, tables).density_g_cm3
     piece = piece_of(problem.bar, density, rules, tables)
     strain = None if piece.unknown else piece.strain
-    return _advice(problem, _Seen(problem.bar, strain, kind, place_mm, depth_mm), tables, watch)
+    seen = _Seen(problem.bar, strain, kind, place_mm, depth_mm, piece.cast)
+    return _advice(problem, seen, tables, watch)
 
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """A crack in a bar; `strain` since it was soft or cast (None: nobody knows)."""
+    """A crack in a bar; `strain` since it was soft or cast (None: nobody knows); `cast`: it
+    came while the metal was as cast, which takes less."""
 
     bar: Bar
     strain: float | None
     kind: str
     place_mm: float
     depth_mm: float
+    cast: bool = False
 
 
 def _advice(problem: MillProblem, seen: _Seen, tables: Tables | None, watch: Watch) -> CrackAdvice:
@@ -102,7 +109,7 @@ def _advice(problem: MillProblem, seen: _Seen, tables: Tables | None, watch: Wat
     kind, whole = seen.kind, seen.bar
     row = (tables or shipped()).row("mill_cracks", kind)
     working = problem.working or matter_of(whole.body, tables).working
-    says, suspect = _says(seen, working.strain_most, row)
+    says, suspect = _says(seen, working.cast_strain_most if seen.cast else working.strain_most, row)
     kept, offcuts, loss = _cut_away(whole, row, seen.place_mm, seen.depth_mm)
     fault = BarFault("crack", seen.place_mm, seen.depth_mm, kind)
     if kept is None:
