@@ -40,11 +40,11 @@ def test_everybody_is_drawn_and_descent_goes_to_the_right():
 
 
 def test_a_ribbon_is_as_wide_as_its_grams():
-    widths = [float(one) for one in re.findall(r'<path[^>]*C [^>]*stroke-width="([\d.]+)"',
-                                               ancestry(FAMILY, LINKS).svg)]  # fmt: skip
+    ribbons = re.findall(r" ([\d.]+) V ([\d.]+) C", ancestry(FAMILY, LINKS).svg)
+    widths = [float(below) - float(above) for above, below in ribbons]
     assert len(widths) == 4
-    assert sorted(round(w / max(widths), 3) for w in widths) == sorted(
-        round(link.mass_g / 140, 3) for link in LINKS
+    assert sorted(round(w / max(widths), 2) for w in widths) == sorted(
+        round(link.mass_g / 140, 2) for link in LINKS
     )
 
 

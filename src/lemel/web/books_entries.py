@@ -10,7 +10,6 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.urls import path
-from django.utils.safestring import SafeString
 
 from lemel.book import Book, last_change
 from lemel.errors import BadInput
@@ -41,9 +40,8 @@ class Leaf:
     owner: str
     place: str
     body: str
-    gross: SafeString
-    fine: tuple[tuple[str, SafeString], ...]
-    into: bool
+    gross_mg: int
+    parts_ng: Mapping[str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +92,8 @@ def _entry(
     lines = []
     for account, mg, parts in row["postings"]:
         at = accounts[account]
-        lines.append(
-            Leaf(
-                people.get(at["owner_id"], at["owner_id"]), at["place"], at["body"], weight(mg),
-                tuple(fine(parts)), mg >= 0,
-            )
-        )  # fmt: skip
+        owner = people.get(at["owner_id"], at["owner_id"])
+        lines.append(Leaf(owner, at["place"], at["body"], mg, parts))
     undoes = row["reverses_id"] or 0
     return Entry(
         row["number"], row["made_at"], row["kind"], row["about"], people.get(row["by"], ""),
@@ -140,7 +134,11 @@ def _touches(one: Entry, of: str) -> bool:
 
 
 def _shown(one: Entry) -> dict[str, Any]:
-    lines = [{"leaf": leaf, "place": place_word(leaf.place)} for leaf in one.lines]
+    lines = [
+        {"leaf": leaf, "place": place_word(leaf.place), "gross": weight(leaf.gross_mg),
+         "fine": fine(leaf.parts_ng)}
+        for leaf in one.lines
+    ]  # fmt: skip
     return {"entry": one, "kind": kind_word(one.kind), "lines": lines}
 
 

@@ -50,7 +50,7 @@ def account(request: HttpRequest, owner: str) -> HttpResponseBase:
     ]
     today = book.bench.today()
     context = {
-        "owner": owner, "name": name, "unit": unit, "units": UNITS, "heaps": heaps,
+        "owner": owner, "name": name, "unit": unit, "readings": UNITS, "heaps": heaps,
         "since": today.replace(day=1).isoformat(), "until": today.isoformat(),
     }  # fmt: skip
     return sheet(request, "web/books/owner.html", context)
@@ -116,7 +116,7 @@ def stated(request: HttpRequest, owner: str) -> HttpResponse:
         for one in made.lines
     ]
     context = {
-        "owner": owner, "name": name, "unit": unit, "units": UNITS, "lines": lines,
+        "owner": owner, "name": name, "unit": unit, "readings": UNITS, "lines": lines,
         "since": since, "until": until, "head": made.head, "asked": request.GET.urlencode(),
         "opening": (weight(made.opening_mg, unit), fine(made.opening_ng, unit)),
         "closing": (weight(made.closing_mg, unit), fine(made.closing_ng, unit)),
