@@ -6,6 +6,7 @@ import json
 import re
 
 import pytest
+from ninja import Schema
 
 from lemel.api.routes import api as described
 from lemel.api.routes import description
@@ -75,3 +76,15 @@ def test_every_act_takes_a_key_and_every_address_tells_how_it_refuses():
 
 def test_the_description_is_served_as_it_is_written(api):
     assert api.get("openapi.json").json() == json.loads(description())
+
+
+def test_no_two_shapes_share_a_name():
+    """The description knows them by name alone: the one would stand for the other."""
+    found: dict[str, set[type]] = {}
+    waiting: list[type] = [Schema]
+    while waiting:
+        for one in waiting.pop().__subclasses__():
+            waiting.append(one)
+            if one.__module__.startswith("lemel.api"):
+                found.setdefault(one.__name__, set()).add(one)
+    assert not {name for name, kinds in found.items() if len(kinds) > 1}

@@ -10,8 +10,8 @@ EXAMPLES: dict[str, Any] = {
     "/api/lots": {
         "lots": [
             {
-                "id": "S31", "owner": "quillmarsh", "main": "Ag", "form": "filings",
-                "mass_g": 41.2, "scrap_class": "own_filings", "stated_millesimal": {"Ag": 925},
+                "id": "S31", "owner": "shop", "main": "Ag", "form": "filings",
+                "mass_g": 41.2, "scrap_class": "filings_mixed", "stated_millesimal": {"Ag": 925},
             }
         ],
         "readings": [
@@ -25,7 +25,7 @@ EXAMPLES: dict[str, Any] = {
     "/api/orders": {
         "lines": [
             {
-                "id": "O9.1", "order": "O9", "owner": "quillmarsh", "what": "ring", "count": 2,
+                "id": "O90.1", "order": "O90", "owner": "shop", "what": "ring", "count": 2,
                 "sizes": {"size": "ISO 54", "width_mm": 4, "thickness_mm": 1.6},
                 "standard": "UK Ag 925", "due_on": "2026-10-30",
             }

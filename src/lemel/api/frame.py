@@ -18,6 +18,7 @@ from typing import Any
 from django.conf import settings
 from django.http import HttpRequest
 from django.utils.crypto import constant_time_compare, salted_hmac
+from ninja import Status
 
 from lemel.api.problems import Halted
 from lemel.api.shapes import plain_out
@@ -43,7 +44,7 @@ def _open(folder: Path) -> Book:
 
 def act(
     request: HttpRequest, do: Callable[[Book], Any], status: int = 200, *, alone: bool = False
-) -> tuple[int, Any]:
+) -> Status[Any]:
     """Do something once, and its answer.
 
     `do` gets the book; what it gives is made plain. `alone`: it cannot be part of a transaction
@@ -57,7 +58,7 @@ def act(
             kept = status, plain_out(do(shop))
             if key:
                 _keep(shop, key, digest, *kept)
-        return kept
+        return Status(*kept)
 
 
 def as_done(done: Any) -> Any:

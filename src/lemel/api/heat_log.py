@@ -30,7 +30,7 @@ _Celsius = Annotated[float, Field(ge=-50, le=1700, allow_inf_nan=False)]
 _Ms = Annotated[int, Field(ge=0, le=32_503_680_000_000)]
 
 
-class Reading(Plain):
+class Temperature(Plain):
     """One temperature as the display shows it (the display is not the bath), and when: ms since
     1970-01-01 UTC by the sender's clock."""
 
@@ -44,7 +44,7 @@ class Logged(Plain):
 
     plan: Name
     heat: Name
-    readings: list[Reading] = Field(min_length=1, max_length=1000)
+    readings: list[Temperature] = Field(min_length=1, max_length=1000)
 
 
 class Undo(Plain):
@@ -55,7 +55,7 @@ class Undo(Plain):
     of: LineId
 
 
-class Line(Schema):
+class LogLine(Schema):
     """One line of the log that stands; `facts` of a reading: celsius."""
 
     id: str
@@ -69,7 +69,7 @@ def _kind(plan: str, heat: str) -> str:
     return f"line {plan}/{heat}"
 
 
-@router.get("/heats/log", response=list[Line])
+@router.get("/heats/log", response=list[LogLine])
 def log(request: Any, plan: Name, heat: Name) -> Any:  # noqa: ARG001
     """The lines of a heat that stand, in the order of their hours."""
     shop = book()

@@ -44,6 +44,8 @@ else:
     _Kind = Literal[tuple(_TOOLS)]
 _Day = Annotated[date, Field(ge=date(1800, 1, 1), le=date(2300, 1, 1))]
 
+_Whole = Annotated[int, Field(strict=True, ge=-(10**9), le=10**9)]
+_Number = Annotated[float, Field(strict=True, ge=-1e12, le=1e12, allow_inf_nan=False)]
 _BODY: Any = params.Body(...)
 
 
@@ -99,7 +101,7 @@ class Rule(Plain):
     fractions of one."""
 
     name: Name
-    value: Annotated[float, Field(ge=-1e9, le=1e9, allow_inf_nan=False)] | Text
+    value: _Whole | _Number | Text
     by: Name | None = None
 
 
@@ -109,7 +111,7 @@ class OwnFigure(Plain):
     table: Name
     row: Name
     column: Name
-    value: Annotated[float, Field(ge=-1e12, le=1e12, allow_inf_nan=False)] | Text | None
+    value: _Whole | _Number | Text | None
     by: Name | None = None
 
 
