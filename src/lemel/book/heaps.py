@@ -16,6 +16,7 @@ from lemel.book.losing import off
 from lemel.book.newlots import free_name, heap_of, make_lot
 from lemel.book.reserved import must_be_free
 from lemel.book.rules import identity_limit_mg
+from lemel.book.shared_bag import told_of_parts
 from lemel.book.values import Account, Happened, Line
 from lemel.errors import BadInput
 from lemel.scrap import ScrapProblem, believe
@@ -29,7 +30,7 @@ def split(
 ) -> Happened:
     """New lots out of one; what is not named stays in it, unless `whole`: then all was shared out.
 
-    Each part inherits the lot's readings, with the sources whose errors they share.
+    Each part inherits the lot's readings, whose errors the parts then share.
     """
     alias, account = act.alias, heap_of(act.alias, body, owner)
     lot = _lot(alias, body)
@@ -58,22 +59,15 @@ def split(
     )  # fmt: skip
     for name, part in zip(parts_g, made, strict=True):
         _inherit(act, lot, Account(account.owner, "store", name), part)
+    told_of_parts(alias, lot, tuple(parts_g))
     return Happened((sealed,), tuple(parts_g), loss_mg=left_mg if whole else 0)
 
 
 def _inherit(act: Act, lot: Lot, to: Account, part: Holding) -> None:
-    """A part of a lot is the lot in small: the same record, readings, melts and origin."""
+    """A part of a lot is the lot in small: the same record, melts and origin."""
     origin = lineage.origin_of(act.alias, lot.id)
     child = replace(lot, id=to.body, mass_g=part.gross_mg / 1000, origin=origin, price_paid=None)
     lineage.be_born(act, to, child, origin, {lot.id: part.gross_mg})
-    records.enter_readings(
-        act.alias,
-        [
-            replace(one, id=f"{one.id} of {to.body}", on=to.body, source=one.source or one.id)
-            for one in records.readings(act.alias, lot.id)
-            if not one.withdrawn
-        ],
-    )
 
 
 def merge(act: Act, bodies: Sequence[str], into: str, owner: str, consent: str) -> Happened:
