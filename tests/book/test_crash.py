@@ -69,8 +69,8 @@ def test_a_killed_writer_leaves_every_acknowledged_entry_and_no_half(begun, tmp_
 
 
 @pytest.mark.soak
-def test_a_hundred_killed_writers_leave_no_half_entry(begun, tmp_path):
-    kills(begun, tmp_path, 100)
+def test_three_hundred_killed_writers_leave_no_half_entry(begun, tmp_path):
+    kills(begun, tmp_path, 300)
 
 
 def writers_at_once(begun, tmp_path, count, writers):

@@ -6,7 +6,7 @@ was the bag's own becomes that of a source of its own, shared by all readings of
     sd_shared^2 = own^2 + shared^2 + own of the class^2,      sd_own = 0
 
 What it shared with other bags by the instrument is from then on carried by the method alone: a
-heat of both may look better by a few hundredths of its sd (tested: under 3 %).
+heat of both may look better by a few hundredths of its sd (tested: under 4 %).
 """
 
 from __future__ import annotations
