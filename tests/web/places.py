@@ -8,4 +8,10 @@ PLACES = [f"/{begins}" for begins in AREAS.values()] + [
     "/does/O6.1/",
     "/drawer/",
     "/units/",
+    "/scrap/bag/S9/",
+    "/scrap/weigh-in/",
+    "/scrap/receipt/",
+    "/scrap/file/",
+    "/orders/new/ring/",
+    "/orders/plan/",
 ]

@@ -72,7 +72,7 @@ def test_the_same_bag_sent_twice_is_weighed_in_once(client, book):
 
 
 @pytest.mark.parametrize(("field", "given", "said"), [
-    ("mass_g", "", "Fill this in."), ("mass_g", "-3", "0.001 to"), ("mass_g", "x", "Write a"),
+    ("mass_g", "", "Fill this in."), ("mass_g", "-3", "0.001 to"), ("mass_g", "x", "0.001 to"),
     ("mass_g", "1,234", "Is it 1.234 or 1234?"), ("owner", "nobody", "Choose one."),
     ("form", "brick", "Choose one."), ("fineness", "", "Fill this in."),
     ("fineness", "1200", "1 to 1000"), ("bag", "", "Fill this in."),
@@ -211,7 +211,9 @@ def test_weighing_in_water_gives_the_density_of_sterling(client, book):
     # (CRC Handbook of Chemistry and Physics, "Standard Density of Water") and 0.0012 for air.
     assert client.post("/scrap/bag/S8/", WATER).status_code == 302
     reading = next(one for one in book.readings("S8") if one.id == "S8-9")
-    assert reading.density_g_cm3 == pytest.approx((20.00 * 0.9982 - 18.07 * 0.0012) / 1.93, rel=1e-4)
+    assert reading.density_g_cm3 == pytest.approx(
+        (20.00 * 0.9982 - 18.07 * 0.0012) / 1.93, rel=1e-4
+    )
     assert "g/cm³" in text(client.get("/scrap/bag/S8/"))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from itertools import groupby
 from typing import Any
 
@@ -11,12 +12,13 @@ from django.shortcuts import redirect
 from django.urls import include, path
 
 from lemel import cut, metal
-from lemel.book import Book, plans_at_work
+from lemel.book import Book, Wanted, plans_at_work
 from lemel.errors import BadInput
 from lemel.metal import standards
 from lemel.tables import shipped
 from lemel.values import COLOURS, ORIGINS, WHATS, Composition, OrderLine
 from lemel.web import given, shell
+from lemel.web.naming import piece
 from lemel.web.orders_sizes import KINDS, measures, sizes_of
 from lemel.web.plan_jobs import recent
 
@@ -47,7 +49,9 @@ def index(request: HttpRequest) -> HttpResponse:
     every = "all" in request.GET
     lines = book.bench.orders(open_only=not every)
     grouped = [
-        (order, list(found)) for order, found in groupby(lines, key=lambda one: one.line.order)
+        (order, own, _said(own))
+        for order, found in groupby(lines, key=lambda one: one.line.order)
+        for own in [list(found)]
     ]
     context = {
         "orders": grouped, "every": every, "states": _STATES, "owners": book.owners(),
@@ -55,6 +59,15 @@ def index(request: HttpRequest) -> HttpResponse:
         "left": sum(1 for one in lines if one.left),
     }  # fmt: skip
     return shell.show(request, "web/orders/index.html", context)
+
+
+def _said(lines: Sequence[Wanted]) -> str:
+    """What an order wants in all: "6 rings, a bangle"."""
+    counts: dict[str, int] = {}
+    for one in lines:
+        counts[one.line.what] = counts.get(one.line.what, 0) + one.line.count
+    first = {one.line.what: one.line for one in reversed(lines)}
+    return ", ".join(piece(first[what], count) for what, count in counts.items())
 
 
 def enter(request: HttpRequest, what: str) -> HttpResponse:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
@@ -11,8 +11,8 @@ from typing import Any
 from lemel import metal
 from lemel.errors import NotKnown
 from lemel.plan import HeatPlan, Plan, PlanLine, StockWork
-from lemel.values import OrderLine, Proof
-from lemel.web.reader import say
+from lemel.values import Caution, OrderLine, Proof
+from lemel.web.reader import remedy, say
 
 __all__ = ["COURSES", "MET_BY", "heat_rows", "shown"]
 
@@ -41,6 +41,7 @@ class HeatRow:
     least: float | None
     fills: tuple[tuple[int, tuple[tuple[str, float], ...]], ...]
     course: str
+    mind: tuple[str, ...]
 
 
 def heat_rows(plan: Plan) -> tuple[HeatRow, ...]:
@@ -54,10 +55,25 @@ def heat_rows(plan: Plan) -> tuple[HeatRow, ...]:
             HeatRow(
                 heat, plan.owners.get(heat.owner, heat.owner), body.share(body.main()) * 1000,
                 heat.charge.sd * 1000, _least(heat.standard), fills or whole,
-                COURSES.get(heat.course, heat.course),
+                COURSES.get(heat.course, heat.course), _once(heat.melt.cautions),
             )
         )  # fmt: skip
     return tuple(found)
+
+
+def _once(cautions: Iterable[Caution]) -> tuple[str, ...]:
+    """Each caution once, in words."""
+    return tuple(dict.fromkeys(say(one) for one in cautions))
+
+
+def _to_clear(plan: Plan) -> list[tuple[str, list[tuple[str, str]]]]:
+    """What stops or has to be asked, by what it is about, each with its way out."""
+    found: dict[str, dict[str, str]] = {}
+    for one in plan.objections:
+        if one.grade in ("stop", "ask"):
+            way = remedy(one) if one.remedy else ""
+            found.setdefault(one.about, {})[say(one)] = way
+    return [(about, list(said.items())) for about, said in found.items()]
 
 
 def _least(standard: str) -> float | None:
@@ -82,11 +98,19 @@ def shown(plan: Plan) -> dict[str, Any]:
             for day, tasks in groupby(plan.timeline, key=lambda one: one.day)
         ],
         "owners": plan.owners,
+        "to_clear": _to_clear(plan),
+        "mind": _rest_of_cautions(plan),
         "worth": plan.worth,
         "bill": _bill(plan),
         "gap": _gap([heat.proof for heat in plan.heats]),
         "options": plan.made_from.options,
     }  # fmt: skip
+
+
+def _rest_of_cautions(plan: Plan) -> list[str]:
+    """Cautions that no heat of the page shows already."""
+    seen = {said for heat in plan.heats for said in _once(heat.melt.cautions)}
+    return [said for said in _once(plan.cautions) if said not in seen]
 
 
 def _line(one: PlanLine, lines: Mapping[str, OrderLine]) -> dict[str, Any]:

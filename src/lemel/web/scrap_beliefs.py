@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -71,7 +72,12 @@ def lots(book: Book) -> tuple[Lot, ...]:
 
 @lru_cache(maxsize=8)
 def _lots(book: Book, change: tuple[int, ...]) -> tuple[Lot, ...]:  # noqa: ARG001
-    return book.lots()
+    return tuple(sorted(book.lots(), key=lambda lot: _natural(lot.id)))
+
+
+def _natural(name: str) -> list[tuple[int, str]]:
+    """S2 before S10."""
+    return [(int(one), "") if one.isdigit() else (-1, one) for one in re.split(r"(\d+)", name)]
 
 
 def bags(

@@ -6,7 +6,7 @@ from django import template
 
 from lemel.values import Consent, Quantity
 from lemel.web.reader import show
-from lemel.web.scrap_words import ALLOWS, FORMS, METALS, METHODS
+from lemel.web.scrap_words import ALLOWS, CLASSES, FORMS, METALS, METHODS
 
 __all__ = ["register"]
 
@@ -23,6 +23,17 @@ def lookup_form(form: str, main: str) -> str:
 def method_word(method: str) -> str:
     """By what a reading was taken."""
     return METHODS.get(method, method)
+
+
+@register.filter
+def shared_word(source: str) -> str:
+    """What an error is shared through: a class of scrap, a method, an instrument and its day."""
+    kind, _, name = source.partition(":")
+    if kind == "class":
+        return f"all {CLASSES.get(name, name)}"
+    if kind == "method":
+        return f"every reading by {METHODS.get(name, name)}"
+    return "all old metal" if source == "scrap:common" else source
 
 
 @register.filter
