@@ -62,7 +62,8 @@ def test_on_a_phone_nothing_scrolls_sideways_and_a_thumb_hits_everything(open_pa
         page.evaluate(_OPEN)
         wide[place] = page.evaluate("document.documentElement.scrollWidth")
         small[place] = page.evaluate(_SMALL)
-    assert not {place: one for place, one in wide.items() if one > PHONE["width"]}
+    broad = {place: one for place, one in wide.items() if one > PHONE["width"]}
+    assert not broad
     assert not {place: one for place, one in small.items() if one}
 
 
