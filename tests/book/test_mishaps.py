@@ -259,6 +259,50 @@ def test_a_wrong_bag_found_after_the_pour_moves_the_bars_to_the_truth(poured, pl
     assert poured.audit().whole
 
 
+def test_a_wrong_bag_found_late_follows_its_metal_into_another_heat(poured, plan):
+    """Against plain sums: the other heat's bar changes by its share of the first heat's metal."""
+    feeder, other = f"{plan.id}/H1-3-feeder", f"{plan.id}/H6"
+    poured.charge(plan.id, "H6")
+    poured.mishaps.charge_more(plan.id, "H6", {feeder: store(poured, feeder).gross_mg / 1000})
+    in_pot = heat_metal(poured, other).gross_mg
+    went_on = in_pot - sum(charged_mg(plan, "H6").values())
+    poured.molten(plan.id, "H6")
+    poured.pour(plan.id, "H6", after={"H6-1": 128.0}, answers={other: "book_difference"})
+    bar = f"{plan.id}/H6-1"
+    first, second = store(poured, bar_of(plan)), store(poured, bar)
+    wrong, right = poorest(poured, plan)
+    assert poured.mishaps.promise_of(bar)
+    done = poured.mishaps.wrong_lot(plan.id, "H1", wrong, right)
+    moved = share_of(store(poured, bar_of(plan))) - share_of(first)
+    assert moved < 0
+    assert share_of(store(poured, bar)) - share_of(second) == pytest.approx(
+        moved * went_on / in_pot, rel=1e-3
+    )
+    assert store(poured, bar).gross_mg == second.gross_mg
+    assert poured.mishaps.promise_of(bar) == ""
+    said = {one.code: one for one in done.next}
+    assert say(said["book.next.followed"])
+    assert said["book.next.not_told_apart"].values["heap"].startswith("hold up")
+    assert poured.audit().whole
+
+
+def share_of(metal):
+    return metal.as_dict()["Ag"] / (metal.gross_mg * 1e6)
+
+
+def test_another_heat_that_was_assayed_stays_as_it_was_assayed(poured, plan):
+    feeder, other = f"{plan.id}/H1-3-feeder", f"{plan.id}/H6"
+    poured.charge(plan.id, "H6")
+    poured.mishaps.charge_more(plan.id, "H6", {feeder: store(poured, feeder).gross_mg / 1000})
+    poured.molten(plan.id, "H6")
+    poured.pour(plan.id, "H6", after={"H6-1": 128.0}, answers={other: "book_difference"})
+    poured.prove(plan.id, "H6", Reading("A6", other, "silver-volhard", {"Ag": 0.927}))
+    before = store(poured, f"{plan.id}/H6-1")
+    done = poured.mishaps.wrong_lot(plan.id, "H1", *poorest(poured, plan))
+    assert store(poured, f"{plan.id}/H6-1") == before
+    assert "book.next.as_assayed" in {one.code for one in done.next}
+
+
 def trouble(book, lot):
     book.bench.answer_gate(lot, "mercury", "yes", seen="it leaves a white smear on gold")
 

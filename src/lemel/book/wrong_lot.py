@@ -1,7 +1,8 @@
 """The wrong bag was charged: the book is brought to the truth, and the ways out are worked out.
 
 Before the pour everything that went into the pot is reversed and put in again with the right lot.
-After it the bags are put right, and the bars get the composition that the truth gives.
+After it the bags are put right, and the bars get the composition that the truth gives, the metal
+that has gone on into other heats with them.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from lemel.book import (
 from lemel.book.acts import Act
 from lemel.book.consents import allow
 from lemel.book.flow import Planned, planned_step
+from lemel.book.followed import follow
 from lemel.book.holdings import body_of, share
 from lemel.book.values import Account, Happened, Line, Sealed
 from lemel.errors import BadInput
@@ -64,12 +66,12 @@ def wrong_lot(
         mg = put_in[charged] if grams is None else round(grams * 1000)
         lacking = _before_pour(act, step, charged, really, mg, consent)
         found = offers.offers(alias, plan, heat, room_g)
-        next_ = (Saying("book.next.wrong_lot", {"heat": heat}),)
+        next_: tuple[Saying, ...] = (Saying("book.next.wrong_lot", {"heat": heat}),)
     else:
         _not_closed(state, heat)
-        lacking = _after_pour(act, step, charged, really, grams, consent, state)
+        lacking, where = _after_pour(act, step, charged, really, grams, consent, state)
         found = ()
-        next_ = (Saying("book.next.wrong_lot_poured", {"heat": heat}),)
+        next_ = (Saying("book.next.wrong_lot_poured", {"heat": heat}), *where)
     facts = {"charged": charged, "really": really}
     heats.note(act, name, "wrong_lot", facts)
     # It is melted, and the book says so; what is known to be in it is in all that comes of it.
@@ -160,8 +162,11 @@ def _spill_again(act: Act, step: Planned, entry: Any) -> None:
 def _after_pour(
     act: Act, step: Planned, charged: str, really: str, grams: float | None, consent: str,
     state: str,
-) -> tuple[str, ...]:  # fmt: skip
-    """The bags put right; the bars get what the truth gives, unless an assay has told it."""
+) -> tuple[tuple[str, ...], tuple[Saying, ...]]:  # fmt: skip
+    """The bags put right; the metal gets what the truth gives, unless an assay has told it.
+
+    The steps that lack metal now, and what became of the metal that went on.
+    """
     alias, name = act.alias, step.about
     wrong = _charged_metal(alias, step, charged)
     mg = wrong.gross_mg if grams is None else round(grams * 1000)
@@ -199,7 +204,7 @@ def _after_pour(
     parents[really] = parents.get(really, 0) + mg
     again.parents_now(act, name, parents)
     offers.withdraw_promise(act, step.plan, name, body_of(truth), "wrong_lot")
-    return lacking
+    return lacking, follow(act, name, body_of(pot), body_of(truth), known=state != "poured")
 
 
 def _anew(act: Act, owner: str, heat: str, truth: Holding) -> list[Line]:
