@@ -295,3 +295,12 @@ def test_alike_parts_are_counted_so_that_many_are_proven_too():
     found = pack(parts, ENDLESS, 118, guillotine=True)
     assert found.least_mm == pytest.approx(found.used_mm)
     assert straight(boxes_of(parts, found))
+
+
+def test_angles_hook_into_each_other_where_turns_are_free():
+    """One by one in the best turn of each, eight angles of 20 mm reach 60 mm along 45 mm."""
+    corners = ((0.0, 0.0), (20.0, 0.0), (20.0, 5.0), (5.0, 5.0), (5.0, 20.0), (0.0, 20.0))
+    angles = [Part(f"l{i}", "path", 20, 20, (0, 90, 180, 270), corners) for i in range(8)]
+    found = pack(angles, math.inf, 45.0)
+    assert len(found.spots) == 8
+    assert found.used_mm < 56

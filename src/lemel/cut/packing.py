@@ -35,6 +35,8 @@ _QUICK_PAIRS = 800
 #: Turned outlines that may be laid in one search; each takes some tenths of a millisecond.
 _SHAPE_EFFORT = 4_000
 _SHAPE_ROUNDS = 150
+#: Share of like outlines that keep the choice of their turn when the rest is turned by lot.
+_FREE = 0.5
 
 
 def pack(
@@ -155,24 +157,32 @@ def _fatten(
 def _shaper(parts: Sequence[Part], asked: _Question) -> Placer:
     """Lays outlines. It thickens them itself, so that it takes the parts as they are.
 
-    Orders that differ only in which of several like parts comes first are laid once.
+    Orders that differ only in which of several like parts comes first are laid once; when
+    one comes again it is laid with some of the parts turned by lot, which shapes that
+    hook into each other need.
     """
     own = {part.key: part for part in parts}
-    alike = {part.key: shape_key(part) for part in parts}
-    kinds = {shape: number for number, shape in enumerate(dict.fromkeys(alike.values()))}
-    kind = {key: kinds[shape] for key, shape in alike.items()}
-    placer = placer_of(asked.kerf, frozenset(kinds))
-    seen: dict[tuple[int, ...], list[tuple[int, Spot]]] = {}
+    alike = {part.key: (shape_key(part), part.turns) for part in parts}
+    kinds = {one: number for number, one in enumerate(dict.fromkeys(alike.values()))}
+    kind = {key: kinds[one] for key, one in alike.items()}
+    placer = placer_of(asked.kerf, frozenset(shape for shape, _ in kinds))
+    seen: set[tuple[int, ...]] = set()
+    lots = random.Random(asked.seed)
 
     def place(order: Sequence[Part], _length: float, _width: float) -> list[Spot]:
         look = tuple(kind[part.key] for part in order)
-        if look not in seen:
-            spots = placer([own[part.key] for part in order], asked.length, asked.width)
-            at = {part.key: number for number, part in enumerate(order)}
-            seen[look] = [(at[spot.key], spot) for spot in spots]
-        return [replace(spot, key=order[at].key) for at, spot in seen[look]]
+        again = look in seen
+        seen.add(look)
+        laid = [own[part.key] for part in order]
+        if again:
+            laid = [one if lots.random() < _FREE else _turned_by_lot(one, lots) for one in laid]
+        return placer(laid, asked.length, asked.width)
 
     return place
+
+
+def _turned_by_lot(part: Part, lots: random.Random) -> Part:
+    return replace(part, turns=(lots.choice(part.turns),))
 
 
 class _Search:

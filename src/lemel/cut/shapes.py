@@ -69,18 +69,18 @@ class ShapePlacer:
 
     def __init__(self, kerf_mm: float) -> None:
         self._grow = kerf_mm / 2 + _SMOOTH_MM
-        self._thick: dict[_ShapeKey, tuple[_Thick, ...]] = {}
+        self._thick: dict[tuple[_ShapeKey, int], _Thick] = {}
         self._no_fit: dict[tuple[int, int], Any] = {}
-        self._made = 0
 
     def __call__(self, order: Sequence[Part], length: float, width: float) -> list[Spot]:
         """Spots of the parts that fit; `length` and `width` are the bare sheet's."""
         sheet = _Sheet(length, width)
         spots: list[Spot] = []
-        stuck: set[int] = set()
+        stuck: set[tuple[int, ...]] = set()
         for part in order:
-            shapes = self._turned(part)
-            if shapes[0].number in stuck:
+            shapes = [self._thickened(part, turn) for turn in part.turns]
+            alike = tuple(shape.number for shape in shapes)
+            if alike in stuck:
                 continue
             best: tuple[float, float, float, int] | None = None
             for turn, shape in enumerate(shapes):
@@ -88,27 +88,26 @@ class ShapePlacer:
                 if found and (best is None or found[:2] < best[:2]):
                     best = (*found, turn)
             if best is None:
-                stuck.add(shapes[0].number)
+                stuck.add(alike)
                 continue
             _, y, x, turn = best
             sheet.laid.append((shapes[turn], x, y))
             spots.append(Spot(part.key, max(0.0, x), max(0.0, y), part.turns[turn]))
         return spots
 
-    def _turned(self, part: Part) -> tuple[_Thick, ...]:
-        """The part thickened, in each of its turns."""
-        key = shape_key(part)
-        if key not in self._thick:
-            self._thick[key] = tuple(self._thickened(part, turn) for turn in part.turns)
-        return self._thick[key]
-
     def _thickened(self, part: Part, turn: int) -> _Thick:
+        """The part in one of its turns, thickened; made once."""
+        key = (shape_key(part), turn)
+        known = self._thick.get(key)
+        if known is not None:
+            return known
         shape = part_polygon(part, turn)
         _, _, along, across = shape.bounds
         # Smoothing moves the line inwards by at most what it was thickened beyond the kerf.
         fat = shape.buffer(self._grow, join_style="mitre", mitre_limit=2.0).simplify(_SMOOTH_MM)
-        self._made += 1
-        return _Thick(self._made, _convex_parts(fat), along, across)
+        made = _Thick(len(self._thick), _convex_parts(fat), along, across)
+        self._thick[key] = made
+        return made
 
     def _lowest(self, mine: _Thick, sheet: _Sheet) -> tuple[float, float, float] | None:
         """(reach along, y, x) of the place that reaches least far along."""
@@ -157,8 +156,8 @@ def _moved(shape: Any, x: float, y: float) -> Any:
 
 
 def shape_key(part: Part) -> _ShapeKey:
-    """What is equal for parts that are alike."""
-    return (part.kind, part.length_mm, part.width_mm, part.points_mm, part.turns)
+    """What is equal for parts of the same shape."""
+    return (part.kind, part.length_mm, part.width_mm, part.points_mm)
 
 
 def _convex_parts(shape: Any) -> list[Any]:
