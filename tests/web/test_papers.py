@@ -95,9 +95,9 @@ def test_a_hazard_stands_on_the_label_by_its_word():
 def test_fineness_is_told_until_it_is_tested():
     assert made(lot()).fineness == "Ag 925 told"
     xrf = Reading("r1", "X1", "xrf-bench", {"Ag": 0.897}, source="college")
-    assert made(lot(), [xrf]).fineness == "Ag 897 tested xrf bench"
+    assert made(lot(), [xrf]).fineness == "Ag 897 by X-ray"
     melt = Reading("r2", "X1", "own-melt-predicted", {"Ag": 0.926}, source="H1")
-    assert made(lot(), [melt]).fineness == "Ag 926 by its melt, not proven"
+    assert made(lot(), [melt]).fineness == "Ag 926 not proven"
 
 
 def test_a_label_weighs_what_the_book_weighs(book):

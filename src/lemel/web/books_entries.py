@@ -28,6 +28,8 @@ from lemel.web.reader import remedy, say
 __all__ = ["urlpatterns"]
 
 _WHY = "why_reversed"
+#: Places whose heaps are named by what was done.
+_TELLING = ("outside", "loss", "assay_difference", "stock_take")
 _A_PAGE = 40
 #: Entries that belong to a parcel are taken back with the whole parcel.
 _OF_PARCELS = ("to_refiner", "refined", "to_assay", "from_assay")
@@ -135,7 +137,9 @@ def _touches(one: Entry, of: str) -> bool:
 
 def _shown(one: Entry) -> dict[str, Any]:
     lines = [
-        {"leaf": leaf, "place": place_word(leaf.place), "gross": weight(leaf.gross_mg),
+        {"leaf": leaf, "place": place_word(leaf.place),
+         "body": kind_word(leaf.body) if leaf.place in _TELLING else leaf.body,
+         "gross": weight(leaf.gross_mg),
          "fine": fine(leaf.parts_ng)}
         for leaf in one.lines
     ]  # fmt: skip

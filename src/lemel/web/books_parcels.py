@@ -30,7 +30,7 @@ __all__ = ["urlpatterns"]
 _SENT_FROM = ("lemel_box", "sweeps", "slag", "hold_up", "scrap", "store", "piece")
 _CHARGES = (
     ("lot_charge", "Charge for each owner's lot"), ("per_kg", "Charge for each kilogram"),
-    ("assay_fee", "His assay of each lot"), ("least_charge", "Least charge of a lot"),
+    ("assay_fee", "Assay of each lot"), ("least_charge", "Least charge of a lot"),
     ("postage", "Postage of the parcel"),
 )  # fmt: skip
 _MOST = 1_000_000.0
@@ -82,7 +82,7 @@ def _begin(request: HttpRequest, book: Book) -> str:
 
 
 def terms(request: HttpRequest) -> HttpResponseBase:
-    """A refiner's terms, copied by hand from his list, with the day they hold from."""
+    """A refiner's terms, copied by hand from the list, with the day they hold from."""
     book = shell.book()
     with shell.faults(request):
         if request.method == "POST":
@@ -105,7 +105,7 @@ def _enter_terms(request: HttpRequest, book: Book) -> str:
         if (share := given.optional_number(request, f"paid-{metal}", "%", most=_PERCENT))
     }
     if not paid:
-        raise BadInput(f"paid-{METALS[0]}", "", "a paid share of one metal", "Copy his list.")
+        raise BadInput(f"paid-{METALS[0]}", "", "a paid share of one metal", "Copy the list.")
     made = RefinerTerms(
         given.text(request, "id", longest=60), given.day(request, "as_of").isoformat(),
         given.text(request, "currency", longest=3).upper(), paid,
@@ -118,7 +118,7 @@ def _enter_terms(request: HttpRequest, book: Book) -> str:
 
 
 def refiner(request: HttpRequest, number: str) -> HttpResponseBase:
-    """One parcel to a refiner: reckoned before it goes, settled when his answer comes."""
+    """One parcel to a refiner: reckoned before it goes, settled when the answer comes."""
     book = shell.book()
     parcel = book.papers.read_parcel(number)
     with shell.faults(request):
@@ -170,7 +170,7 @@ def _returned(request: HttpRequest, n: int, parcel: RefinerParcel) -> Returned:
     }
     if not assayed:
         first = next(iter(lot.fine_ng), METALS[0])
-        raise BadInput(f"assayed-{n}-{first}", "", "what he found", "Copy his assay.")
+        raise BadInput(f"assayed-{n}-{first}", "", "what was found", "Copy the assay.")
     back = []
     grams = given.optional_number(request, f"back-{n}", "g", most=1e5)
     if grams:

@@ -20,14 +20,19 @@ __all__ = ["label_of", "labels_of", "urlpatterns"]
 _LABELLED = ("store", "piece")
 #: Evidence that is somebody's word or a mark, and no test.
 _TOLD = ("word", "stamp", "bullion-cert", "sheet-cert")
-_FORETOLD, _PROVEN = "own-melt-predicted", "own-melt-proven"
+_FORETOLD = "own-melt-predicted"
+#: How a test is named where there is room for a word: by the beginning of its method's name.
+_HOW = {
+    "touch": "by touch", "xrf": "by X-ray", "density": "by water", "cupellation": "assayed",
+    "silver-": "assayed", "icp": "assayed", "own-melt-proven": "assayed",
+}  # fmt: skip
 #: What a hand must know before it heats or files this, by the question that was asked of it; with
 #: no answer yet the word stands with a question mark where the harm would be to a person.
 _BEWARE = {
     "mercury": "MERCURY, never heat", "cadmium_solder": "CADMIUM solder",
     "beryllium": "BERYLLIUM", "soft_solder": "LEAD, soft solder", "hollow_closed": "CLOSED hollow",
     "filled_or_weighted": "FILLED", "resin": "RESIN or pitch", "wet_or_oily": "WET or oily",
-    "magnet": "STEEL, magnet pulls", "steel": "STEEL in it", "enamel_niello": "ENAMEL or niello",
+    "magnet": "MAGNET pulls", "steel": "STEEL in it", "enamel_niello": "ENAMEL or niello",
     "stones": "STONES in it", "plated": "PLATED", "refine_only": "for the refiner only",
     "unknown_alloy": "unknown alloy", "germanium": "germanium silver",
 }  # fmt: skip
@@ -137,10 +142,10 @@ def _fineness(lot: Lot, readings: Sequence[Reading]) -> str:
     parts = {one.method: 1000 * one.values[lot.main] for one in standing}
     tested = [one for one in parts if not one.startswith(_TOLD) and one != _FORETOLD]
     if tested:
-        how = "assayed" if tested[-1] == _PROVEN else f"tested {tested[-1].replace('-', ' ')}"
+        how = next((word for head, word in _HOW.items() if tested[-1].startswith(head)), "tested")
         return f"{lot.main} {parts[tested[-1]]:.0f} {how}"
     if _FORETOLD in parts:
-        return f"{lot.main} {parts[_FORETOLD]:.0f} by its melt, not proven"
+        return f"{lot.main} {parts[_FORETOLD]:.0f} not proven"
     told = [one for one in parts if one.startswith(_TOLD)]
     if told:
         return f"{lot.main} {parts[told[-1]]:.0f} told"

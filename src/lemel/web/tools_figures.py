@@ -13,12 +13,18 @@ from lemel.values import Saying
 from lemel.web import given, shell
 from lemel.web.books_parts import checked, link, once, sheet
 from lemel.web.reader import say
+from lemel.words import placeholders, template
 
 __all__ = ["urlpatterns"]
 
 #: How a figure is known that the house would do well to replace by its own.
 _ASSUMED = ("estimate", "practice", "memory", "unverified")
 _MOST = 1e12
+#: How names of columns end that carry a unit, the longest first.
+_UNITS = {
+    "_j_gk": "J/(g K)", "_g_cm3": "g/cm³", "_percent": "%", "_millesimal": "‰", "_mm": "mm",
+    "_min": "min", "_hv": "HV", "_c": "°C", "_k": "K", "_g": "g",
+}  # fmt: skip
 _SPREAD = ("lo", "hi", "ln_sd")
 _WORDY = ("what", "note")
 #: What replaces the figures of a table, where something learns them from the shop's own work.
@@ -86,7 +92,8 @@ def _shown(tables: Tables, row: Row, own: Any) -> dict[str, Any]:
     wordy = [str(row.cells[name]) for name in _WORDY if row.cells.get(name)]
     cells = [
         {"name": name, "value": cell, "own": own.get(name),
-         "number": _is_number(cell), "label": name.replace("_", " ")}
+         "number": _is_number(cell), "label": _label(name),
+         "said": _said(cell)}
         for name, cell in row.cells.items()
         if name not in (*_WORDY, "unit") and cell not in ("", None)
         and not isinstance(cell, (list, dict))
@@ -97,6 +104,20 @@ def _shown(tables: Tables, row: Row, own: Any) -> dict[str, Any]:
         "source": tables.source(row.source), "own": own,
         "main": next((one for one in cells if one["number"] and one["name"] not in _SPREAD), None),
     }  # fmt: skip
+
+
+def _label(column: str) -> str:
+    """A column's name with its unit set apart: "c_j_gk" is "c, J/(g K)"."""
+    for tail, unit in _UNITS.items():
+        if column.endswith(tail):
+            return f"{column.removesuffix(tail).replace('_', ' ')}, {unit}"
+    return column.replace("_", " ")
+
+
+def _said(cell: Any) -> Any:
+    """A cell in words where it is a code with words of its own that want no values."""
+    text = template(cell) if isinstance(cell, str) else None
+    return cell if text is None or placeholders(text) else say(Saying(cell))
 
 
 def _is_number(cell: Any) -> bool:

@@ -70,7 +70,7 @@ def _rows(book: Book) -> list[dict[str, Any]]:
 
 def _rule_row(name: str, value: Any) -> dict[str, Any]:
     unit = _NUMBERS.get(name, ("", 0, 0))[0]
-    shown = f"{value:g}" if isinstance(value, float) else str(value)
+    shown = f"{value:.6f}".rstrip("0").rstrip(".") if isinstance(value, float) else str(value)
     family, dot, work = name.partition(".")
     return {
         "name": name, "value": shown, "unit": unit, "choices": _choices().get(name, []),
