@@ -12,6 +12,7 @@ import click
 from lemel.cli.answer import INFEASIBLE, Told, plain
 from lemel.cli.book_bags import take_in
 from lemel.cli.book_bench import WORDS
+from lemel.cli.book_entries import ENTRIES
 from lemel.cli.book_mishaps import MISHAPS
 from lemel.cli.book_parcels import PAPERS
 from lemel.cli.book_parts import BOOK, BY, ON, amount, day_of, folder_of, open_at, told
@@ -296,5 +297,5 @@ def _kind_of(path: Path) -> str:
 _OWN = (
     init, take_in, balance, statement, audit, accept, export, read_in, backup, backups, restore,
 )  # fmt: skip
-for one in (*_OWN, *WORDS, *STEPS, *MISHAPS, *PAPERS):
+for one in (*_OWN, *ENTRIES, *WORDS, *STEPS, *MISHAPS, *PAPERS):
     book.add_command(one)
