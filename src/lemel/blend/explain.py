@@ -26,6 +26,8 @@ FORCED_GAP = 2e-4
 BESIDE = 40
 #: A row is said to bind if it is tight to so many balance steps of metal.
 TIGHT_STEPS = 3.0
+#: Money below which two plans cost the same.
+WORTH_NAMING_MONEY = 0.005
 #: Grams of bought metal from which a forced lot counts as asking for it.
 WORTH_NAMING_G = 0.05
 BINDING = {
@@ -166,6 +168,8 @@ def _forced(problem: BlendProblem, plan: Sequence[Charged], i: int, watch: Watch
         "extra": Quantity(extra, "money"), "grain": Quantity(max(0.0, grain), "g"),
         "margin": Quantity(max(0.0, margin), "g"),
     }  # fmt: skip
+    if extra < WORTH_NAMING_MONEY:
+        return Saying("blend.lot_left_out.no_better", values)
     return Saying(f"blend.lot_left_out.{_reason(grain, margin)}", values)
 
 
