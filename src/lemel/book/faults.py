@@ -40,10 +40,11 @@ def fault(
     cropped = _crop(act, account, cropped_g, left_g, answered)
     if cropped.stopped:
         return cropped
-    record = {"kind": kind, "place_mm": place_mm, "depth_mm": depth_mm, "note": note,
+    record = {"kind": kind, "place_mm": place_mm, "depth_mm": depth_mm,
               "cropped": list(cropped.bodies), **act.facts()}  # fmt: skip
     name = f"{body} fault {len(faults_of(alias, body)) + 1}"
-    filing.file(alias, act.now, _KIND, name, {"on": body, **record}, owner=account.owner, by=act.by)
+    filing.file(alias, act.now, _KIND, name, {"on": body, **record},
+                private={"note": note}, owner=account.owner, by=act.by)  # fmt: skip
     suspect = suspicion.mark(act, body, kind) if kind == "crack" else ()
     heat = heat_behind(alias, body)
     if heat:
@@ -108,7 +109,7 @@ def _write_crop(
 def faults_of(alias: str, body: str) -> tuple[dict[str, object], ...]:
     """The faults of a body, the first one first."""
     return tuple(
-        dict(filed.record)
+        {"note": "", **filed.record, **filed.private}
         for filed in sorted(filing.all_of(alias, _KIND).values(), key=lambda f: (f.made_at, f.name))
         if filed.record["on"] == body
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.db.models import Exists, OuterRef, Q
 
-from lemel.book import again, gates, models, records
+from lemel.book import again, gates, models, records, told
 from lemel.book.values import Account
 from lemel.errors import BadInput
 from lemel.values import Holding, Lot
@@ -63,7 +63,10 @@ def find_lots(
     if owner:
         rows = rows.filter(owner__code=owner)
     for word in words.split():
-        rows = rows.filter(Q(id__icontains=word) | Q(record__icontains=word))
+        said = models.Filed.objects.using(alias).filter(
+            kind=told.BODY, name=OuterRef("id"), private__icontains=word
+        )
+        rows = rows.filter(Q(id__icontains=word) | Q(record__icontains=word) | Exists(said))
     page = list(rows.filter(id__gt=after).select_related("owner").order_by("id")[: most + 1])
     lots = tuple(_lots(alias, page[:most]))
     return SomeLots(gates.answered(alias, lots), lots[-1].id if len(page) > most else "")
@@ -78,10 +81,10 @@ def _lots(alias: str, page: list[Any]) -> Iterable[Lot]:
         .filter(owner_id__in=owners, place="store", body__in=names)
         .values_list("owner_id", "body", "gross_mg")
     }
-    anew = again.remade(alias)
+    anew, words = again.remade(alias), told.told(alias, told.BODY, names)
     for row in page:
         mass_g = held[row.owner_id, row.id] / 1000
-        yield replace(records.body_in(row, anew), mass_g=mass_g)
+        yield replace(records.body_in(row, anew, words), mass_g=mass_g)
 
 
 def find_heaps(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
@@ -106,14 +106,17 @@ def drop(alias: str, plan: str) -> int:
     return freed
 
 
-def redact(alias: str, code: str, key: str) -> None:
-    """The opaque key instead of a person's id in every kept plan; its digest is made anew."""
+def redact(alias: str, code: str, key: str, words: Collection[str] = ()) -> None:
+    """The opaque key instead of a person's id in every kept plan, nothing instead of `words`; its
+    digest is made anew."""
 
     def without(data: Any) -> Any:
         if isinstance(data, dict):
             return {key if name == code else name: without(one) for name, one in data.items()}
         if isinstance(data, list):
             return [without(one) for one in data]
+        if isinstance(data, str) and data in words:
+            return ""
         return key if data == code else data
 
     for row in models.Kept.objects.using(alias).all():

@@ -48,8 +48,12 @@ def answer(alias: str, now: str, lot: str, gate: str, said: str, seen: str, by: 
             "gate", gate, "a question that no record answers",
             _BY_RECORD.get(gate, "The day on which the lot was received answers it."),
         )  # fmt: skip
-    record = {"lot": lot, "gate": gate, "answer": said, "seen": seen.strip()}
-    return _answer(filing.file(alias, now, KIND, _name(lot, gate), record, by=by))
+    record = {"lot": lot, "gate": gate, "answer": said}
+    apart = {"seen": seen.strip()}
+    filed = filing.file(
+        alias, now, KIND, _name(lot, gate), record, private=apart, owner=about.owner, by=by
+    )
+    return _answer(filed)
 
 
 def _name(lot: str, gate: str) -> str:
@@ -64,9 +68,8 @@ def _names(alias: str, lots: Iterable[str]) -> list[str]:
 
 def _answer(filed: filing.Filing) -> GateAnswer:
     said = filed.record
-    return GateAnswer(
-        said["lot"], said["gate"], said["answer"], said["seen"], filed.made_at, filed.by
-    )
+    seen = str(filed.private.get("seen", said.get("seen", "")))
+    return GateAnswer(said["lot"], said["gate"], said["answer"], seen, filed.made_at, filed.by)
 
 
 def history(alias: str, lot: str) -> tuple[GateAnswer, ...]:

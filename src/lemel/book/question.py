@@ -174,7 +174,9 @@ class _Arrivals:
         new = []
         for one in found:
             if records.is_known(self.alias, one.id):
-                records.enter_body(self.alias, self.now, kind, one.id, one.owner, one, one.origin)
+                records.enter_body(
+                    self.alias, self.now, kind, one.id, one.owner, one, one.origin, apart=True
+                )
             else:
                 new.append(one)
         return tuple(new)
@@ -187,7 +189,7 @@ def take_in(alias: str, now: str, given: PlanProblem, source: str, by: str) -> T
     """
     shop = given.workshop
     people.enter_owners(alias, shop.owners)
-    records.enter_consents(alias, shop.consents)
+    records.enter_consents(alias, now, shop.consents)
     before = ledger.tail(alias)[0]
     records.enter_readings(alias, given.readings)
     new = _Arrivals(alias, now)

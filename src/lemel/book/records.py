@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from lemel.book import again, ledger, models, people
+from lemel.book import again, ledger, models, people, told
 from lemel.book.chain import spelled
 from lemel.book.values import Account, Line, Sealed
 from lemel.errors import BadInput
@@ -48,14 +48,25 @@ def enter_body(
     owner: str,
     record: Any,
     origin: Origin,
+    *,
+    apart: bool = False,
 ) -> None:
-    """A new body with what is known of it. The same again is nothing new; another is refused."""
+    """A new body with what is known of it. The same again is nothing new; another is refused.
+
+    `apart`: its note is somebody's words, and is kept where it can be erased.
+    """
     key = people.key_of(alias, owner)
     plain = to_plain(record)
     if isinstance(plain, dict) and "owner" in plain:
         plain["owner"] = key
-    text, shares = spelled(plain), spelled(to_plain(origin))
     there = models.Body.objects.using(alias).filter(pk=body).first()
+    if apart and plain.get("note") is not None:
+        if there is None:
+            told.keep(alias, now, told.BODY, body, owner, plain["note"])
+        elif not _same_words(alias, body, there, plain["note"]):
+            raise BadInput("id", body, "an id that is new", "Give it a name that the book lacks.")
+        plain["note"] = json.loads(there.record).get("note", "") if there else ""
+    text, shares = spelled(plain), spelled(to_plain(origin))
     if there is None:
         models.Body.objects.using(alias).create(
             id=body, kind=kind, owner_id=key, record=text, origin=shares, made_at=now
@@ -64,19 +75,29 @@ def enter_body(
         raise BadInput("id", body, "an id that is new", "Give it a name that the book lacks.")
 
 
+def _same_words(alias: str, body: str, there: Any, note: str) -> bool:
+    """Whether a body was told of in these words; what was erased is not asked for again."""
+    kept = told.told(alias, told.BODY, [body])
+    if body in kept:
+        return kept[body] in ("", note)
+    return bool(json.loads(there.record).get("note", "") == note)
+
+
 def record_of(alias: str, body: str) -> Any:
     """A body as it came to be: a Lot, Addition or Bar; plain data for a heat or piece."""
     row = models.Body.objects.using(alias).filter(pk=body).select_related("owner").first()
     if row is None:
         raise BadInput("body", body, "a lot, bar or piece of this book", "Look it up.")
-    return body_in(row, again.remade(alias))
+    return body_in(row, again.remade(alias), told.told(alias, told.BODY, [body]))
 
 
-def body_in(row: Any, anew: Mapping[str, Mapping[str, Any]]) -> Any:
-    """The value in a body's row; `anew` is what `again.remade` says."""
+def body_in(row: Any, anew: Mapping[str, Mapping[str, Any]], words: Mapping[str, str]) -> Any:
+    """The value in a body's row; `anew` is what `again.remade` says, `words` what `told` does."""
     plain = anew.get(row.id, {}).get("record") or json.loads(row.record)
     if isinstance(plain, dict) and row.kind in KINDS:
         plain = {**plain, "owner": row.owner.code}
+        if words.get(row.id):
+            plain["note"] = words[row.id]
     return from_plain(KINDS[row.kind], plain) if row.kind in KINDS else plain
 
 
@@ -87,11 +108,20 @@ def enter_readings(alias: str, found: Iterable[Reading]) -> None:
         _enter(alias, models.Evidence, reading.id, plain, about=reading.on)
 
 
-def enter_consents(alias: str, given: Iterable[Consent]) -> None:
-    """Consents as they were given; their owners must be known."""
+def enter_consents(alias: str, now: str, given: Iterable[Consent]) -> None:
+    """Consents as they were given; their owners must be known. Where it is written lies apart."""
     for consent in given:
         key = people.key_of(alias, consent.owner)
         plain = {**to_plain(consent), "owner": key}
+        there = models.Permission.objects.using(alias).filter(pk=consent.id).first()
+        if there is None or json.loads(there.record)["document"] is None:
+            kept = told.told(alias, told.CONSENT, [consent.id])
+            plain["document"] = None
+            said = consent.document or ""
+            if there is not None and kept.get(consent.id, "") not in ("", said):
+                plain["document"] = said
+            elif there is None:
+                told.keep(alias, now, told.CONSENT, consent.id, consent.owner, said)
         _enter(alias, models.Permission, consent.id, plain, owner_id=key)
 
 
@@ -121,10 +151,13 @@ def readings(alias: str, about: str | None = None) -> tuple[Reading, ...]:
 def consents(alias: str) -> dict[str, Consent]:
     """Consents that hold, by id."""
     rows = models.Permission.objects.using(alias).filter(withdrawn=False).select_related("owner")
-    return {
-        row.id: from_plain(Consent, {**json.loads(row.record), "owner": row.owner.code})
-        for row in rows
-    }
+    words = told.told(alias, told.CONSENT)
+    found = {}
+    for row in rows:
+        plain = {**json.loads(row.record), "owner": row.owner.code}
+        plain["document"] = plain["document"] or words.get(row.id) or None
+        found[row.id] = from_plain(Consent, plain)
+    return found
 
 
 def withdraw(alias: str, name: str) -> None:
@@ -165,7 +198,7 @@ def weigh_in(
     arrivals += [("bar", bar, bar.owner, bar.mass_g, bar.body, bar.origin) for bar in bars]
     sealed = []
     for kind, record, owner, mass_g, body, origin in arrivals:
-        enter_body(alias, now, kind, record.id, owner, record, origin)
+        enter_body(alias, now, kind, record.id, owner, record, origin, apart=True)
         metal = Holding.of(round(mass_g * 1000), body)
         if metal.gross_mg:
             lines = [
@@ -203,10 +236,10 @@ def at_hand(alias: str, kind: str) -> tuple[Any, ...]:
         .select_related("owner")
         .order_by("id")
     )
-    anew = again.remade(alias)
+    anew, words = again.remade(alias), told.told(alias, told.BODY)
     field = "stock_g" if kind == "addition" else "mass_g"
     return tuple(
-        replace(body_in(row, anew), **{field: held[row.owner.code, row.id] / 1000})
+        replace(body_in(row, anew, words), **{field: held[row.owner.code, row.id] / 1000})
         for row in rows
         if held.get((row.owner.code, row.id), 0) > 0
     )

@@ -26,6 +26,7 @@ from lemel.book import (
     steps,
     suspicion,
     swap,
+    told,
 )
 from lemel.book.acts import Act, told_hour
 from lemel.book.bulk import Draft, post_many
@@ -96,11 +97,13 @@ class Book(Opened):
         return people.shown_names(self.alias)
 
     def erase_names(self, owner: str) -> str:
-        """Take a person's names out; the ledger stays whole. Gives the key that is left."""
+        """Take a person's names and words out; the ledger stays whole. Gives the key left over."""
         with ledger.writing(self.alias):
+            words = told.words_of(self.alias, owner)
             filing.erase_private(self.alias, owner)
+            told.erase_register(self.alias, owner)
             key = people.erase(self.alias, owner, self.now())
-            flow.redact(self.alias, owner, key)
+            flow.redact(self.alias, owner, key, words)
             return key
 
     def post(
@@ -168,7 +171,7 @@ class Book(Opened):
         """
         with ledger.writing(self.alias):
             people.enter_owners(self.alias, owners or {})
-            records.enter_consents(self.alias, consents)
+            records.enter_consents(self.alias, self.now(), consents)
             return records.weigh_in(
                 self.alias, self.now(), lots, readings, additions, bars, compositions or {}, by
             )
@@ -181,7 +184,7 @@ class Book(Opened):
     def enter_consents(self, consents: Sequence[Consent]) -> None:
         """What owners have allowed."""
         with ledger.writing(self.alias):
-            records.enter_consents(self.alias, consents)
+            records.enter_consents(self.alias, self.now(), consents)
 
     def enter_purchase(self, lot: str, seller: str, described: str) -> Bought:
         """A lot was bought of somebody: the least that a register keeps."""
