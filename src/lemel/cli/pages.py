@@ -27,18 +27,31 @@ _DEMO = Path(".demo") / "book"
 @click.option("--open", "opens", is_flag=True, help="Open the first page in the browser.")
 @click.option("--share", is_flag=True, help="Let the local network in; wants a login.")
 @click.option("--set-password", is_flag=True, help="Set the book's login and end.")
+@click.option("--new-token", metavar="NAME", help="A token for a device of this name, and end.")
+@click.option("--describe", metavar="FILE", help="Write the API's OpenAPI file and end.")
 @click.option("--demo", is_flag=True, help="Serve the Quillmarsh month from ./.demo/book.")
 def serve(
-    place: str | None, port: int, opens: bool, share: bool, set_password: bool, demo: bool
+    place: str | None,
+    port: int,
+    opens: bool,
+    share: bool,
+    set_password: bool,
+    new_token: str | None,
+    describe: str | None,
+    demo: bool,
 ) -> Told:
     """Serves until it is told to end."""
     from lemel.serve import configure
     from lemel.serve import serve as serve_pages
 
     configure()
+    if describe is not None:
+        return _described(Path(describe))
     folder = _folder(place, demo)
     if set_password:
         return _password(folder)
+    if new_token is not None:
+        return _token(folder, new_token)
     at: list[str] = []
 
     def ready(where: Place) -> None:
@@ -85,3 +98,28 @@ def _password(folder: Path) -> Told:
     set_password(folder, said)
     payload = {"book": str(folder), "login": True}
     return Told(payload, lambda paper: paper.line("The book asks for this password from now on."))
+
+
+def _token(folder: Path, name: str) -> Told:
+    from lemel.book import new_token
+
+    token = new_token(folder, name)
+    payload = {"book": str(folder), "device": name, "token": token}
+
+    def show(paper: Any) -> None:
+        paper.line(token)
+        paper.line(f"Give it to {name}; it is shown this once.")
+
+    return Told(payload, show)
+
+
+def _described(path: Path) -> Told:
+    from lemel.api import description
+
+    try:
+        path.write_text(description(), "utf-8")
+    except OSError as fault:
+        raise BadInput(
+            "--describe", str(path), "a file that can be written", f"{fault.strerror}."
+        ) from None
+    return Told({"file": str(path)}, lambda paper: paper.line(f"{path} describes the API."))
