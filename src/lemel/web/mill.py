@@ -10,7 +10,8 @@ from django.urls import path
 
 from lemel.book import Book, PlanStep
 from lemel.errors import BadInput
-from lemel.mill import CRACKS
+from lemel.mill import CRACKS, Route
+from lemel.values import Quantity, Saying, StockNeed
 from lemel.web import given, shell
 from lemel.web.furnace_acts import Refused, faults, refused
 from lemel.web.furnace_heats import accepted, kept_plan
@@ -180,15 +181,27 @@ def _undo(request: HttpRequest, book: Book, plan: str, step: PlanStep) -> None:
 def _replan(request: HttpRequest, book: Book, plan: str, step: PlanStep) -> None:
     """A new way from the bar as it is."""
     at = at_work(book, plan, step.name)
-    route = replan(book, at, given.choice(request, "why", ("measured", "short")))
+    route, need = replan(book, at, given.choice(request, "why", ("measured", "short")))
     if route.status == "infeasible":
-        said = [say(one) for one in route.objections]
-        said += [remedy(one) for one in route.objections if one.remedy] + [
-            say(one) for one in route.ways_out
-        ]
-        raise Refused("why", " ".join(said))
+        raise Refused("why", " ".join(_no_way(route)))
     shell.tell(request, f"A new way from the bar as it is: {route.passes} passes, "
                f"{route.anneals} anneals.")  # fmt: skip
+    _tell_shorter(request, at, need)
+
+
+def _no_way(route: Route) -> list[str]:
+    """Why there is none, and each way out once."""
+    said = [say(one) for one in route.objections]
+    said += [remedy(one) for one in route.objections if one.remedy]
+    return list(dict.fromkeys((*said, *(say(one) for one in route.ways_out))))
+
+
+def _tell_shorter(request: HttpRequest, at: AtWork, need: StockNeed) -> None:
+    """A sheet that comes out shorter than the plan wanted it."""
+    if need.area_mm is None or need == at.work.need:
+        return
+    wanted, comes = (Quantity(max(one.area_mm or (0.0,)), "mm") for one in (at.work.need, need))
+    shell.tell(request, say(Saying("web.mill.shorter", {"comes": comes, "wanted": wanted})))
 
 
 def _crack(request: HttpRequest, book: Book, plan: str, step: PlanStep) -> None:
@@ -197,9 +210,13 @@ def _crack(request: HttpRequest, book: Book, plan: str, step: PlanStep) -> None:
     kind = given.choice(request, "kind", CRACKS)
     place = given.number(request, "place_mm", "mm", most=100_000)
     depth = given.number(request, "depth_mm", "mm", least=0.01, most=1000)
-    advice = cracked(book, at, kind, place, depth)
+    advice, need = cracked(book, at, kind, place, depth)
     for said in (*advice.do, *advice.says):
         shell.tell(request, say(said))
+    if advice.route is not None and advice.route.status == "infeasible":
+        shell.tell(request, " ".join(_no_way(advice.route)))
+    else:
+        _tell_shorter(request, at, need)
     if advice.suspect:
         _suspect_now(request, book, at.body, place, depth)
 

@@ -6,7 +6,7 @@ the book, with the number of the last thing that was done before it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -34,6 +34,8 @@ _ROUTE, _MEASURED = "route", "measured_bar"
 #: The note of a pass that was ticked by mistake.
 TAKEN_BACK = "taken back"
 _SOFTENING = ("anneal", "age")
+#: Shares of a sheet's length that are tried in turn where the whole cannot be had.
+_SHORTER = (0.99, 0.95, 0.9, 0.8, 0.65, 0.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,27 +197,53 @@ def _problem(book: Book, bar: Bar, need: StockNeed) -> MillProblem:
     return MillProblem(bar, need, kit, accept_short=True)
 
 
-def replan(book: Book, at: AtWork, why: str) -> Route:
-    """A new way from the bar as it really is; kept where there is one."""
-    bar = real_bar(book, at)
-    route = do(_problem(book, bar, at.work.need), tables=_tables(book))
-    if route.status != "infeasible":
-        _keep(book, at, bar, route, at.after + at.done, why)
-    return route
+def _needs(at: AtWork, bar: Bar) -> Iterator[StockNeed]:
+    """What is wanted of the bar, then less and less of a sheet: a lighter bar gives a shorter
+    one, in the measure of its mass."""
+    need = at.work.need
+    yield need
+    if need.area_mm is None or need.disc_mm is not None:
+        return
+    planned = next(one.bar.mass_g for one in at.work.bars if one.bar.id == bar.id)
+    share = min(bar.mass_g / planned, 1.0)
+    long, across = max(need.area_mm), min(need.area_mm)
+    for less in _SHORTER:
+        yield replace(need, area_mm=(long * share * less, across))
 
 
-def cracked(book: Book, at: AtWork, kind: str, place_mm: float, depth_mm: float) -> CrackAdvice:
-    """What to do with the crack; the run tells of it, and the new way is kept."""
+def replan(book: Book, at: AtWork, why: str) -> tuple[Route, StockNeed]:
+    """A new way from the bar as it really is, and the need as far as that goes; the way is kept
+    where there is one."""
     bar = real_bar(book, at)
-    advice = crack_in(
-        _problem(book, bar, at.work.need), kind, place_mm, depth_mm, tables=_tables(book)
-    )
+    whole: Route | None = None
+    for need in _needs(at, bar):
+        route = do(_problem(book, bar, need), tables=_tables(book))
+        if route.status != "infeasible":
+            _keep(book, at, bar, route, at.after + at.done, why)
+            return route, need
+        # Why the whole of it cannot be had says more than why a part cannot.
+        whole = whole or route
+    assert whole is not None
+    return whole, at.work.need
+
+
+def cracked(
+    book: Book, at: AtWork, kind: str, place_mm: float, depth_mm: float
+) -> tuple[CrackAdvice, StockNeed]:
+    """What to do with the crack, and the need as far as the bar still goes; the run tells of it,
+    and the new way is kept where there is one."""
+    bar = real_bar(book, at)
+    for need in _needs(at, bar):
+        advice = crack_in(_problem(book, bar, need), kind, place_mm, depth_mm, tables=_tables(book))
+        ways = advice.route is not None and advice.route.status != "infeasible"
+        if advice.route is None or ways:
+            break
     run = book.bench.begin_run(at.plan, at.step.name)
     n = at.after + at.done + 1
     book.bench.tick_crack(run, n, place_mm=place_mm, depth_mm=depth_mm, note=kind)
-    if advice.bar is not None and advice.route is not None:
+    if advice.bar is not None and advice.route is not None and ways:
         _keep(book, at, replace(advice.bar, id=bar.id), advice.route, n, "crack")
-    return advice
+    return advice, need
 
 
 def _keep(book: Book, at: AtWork, bar: Bar, route: Route, after: int, why: str) -> None:

@@ -18,6 +18,15 @@
       if (step) { lay(steps.indexOf(step) + 1); }
     });
     document.addEventListener("lemel:sent", function () { written = true; });
-    document.addEventListener("lemel:empty", function () { if (written) { location.reload(); } });
+    /* What is being typed for the next tick is not swept away by the page that comes anew. */
+    function typing() {
+      return steps.some(function (step) {
+        return step.classList.contains("is-now") &&
+          Array.from(step.querySelectorAll("input:not([type=hidden])")).some(function (one) { return one.value; });
+      });
+    }
+    document.addEventListener("lemel:empty", function () {
+      if (written && !typing()) { location.reload(); }
+    });
   });
 })();
