@@ -11,6 +11,7 @@ from lemel.book import open_book
 from lemel.demo import quillmarsh
 from lemel.files import read_plan
 from lemel.plan import do
+from lemel.words import say
 
 NOON = datetime(2031, 10, 9, 12, 0, tzinfo=UTC)
 
@@ -55,15 +56,80 @@ def weighed(tmp_path_factory, month):
     return folder
 
 
+def onward(folder, tmp_path_factory, name, go):
+    """A copy of a book's folder, in which something more was done."""
+    to = tmp_path_factory.mktemp(name) / "book"
+    shutil.copytree(folder, to)
+    with open_book(to, clock=clock) as book:
+        go(book)
+    return to
+
+
+def opened(folder, tmp_path):
+    """A copy of a folder of its own for one test, opened."""
+    shutil.copytree(folder, tmp_path / "book")
+    return open_book(tmp_path / "book", clock=clock)
+
+
+def run(book, plan, **weights):
+    """Every step of the plan as planned, but for the weights that are told."""
+    for step in book.steps(plan.id):
+        if step.kind == "melt_and_pour":
+            heat = step.about.split("/")[1]
+            done = book.charge(plan.id, heat)
+            assert done.entry, done
+            book.molten(plan.id, heat)
+            done = book.pour(plan.id, heat, **weights.get(heat, {}))
+        elif step.kind != "top_up":
+            done = book.work(plan.id, step.name, **weights.get(step.name, {}))
+        assert done.entry, (step.name, [say(one) for one in done.objections])
+
+
+@pytest.fixture(scope="session")
+def accepted(weighed, plan, tmp_path_factory):
+    """The month's book with its plan accepted, to be copied."""
+    return onward(weighed, tmp_path_factory, "accepted", lambda book: book.accept(plan))
+
+
+@pytest.fixture(scope="session")
+def charged_once(accepted, plan, tmp_path_factory):
+    """H1 is in its pot, to be copied."""
+    return onward(accepted, tmp_path_factory, "charged", lambda book: book.charge(plan.id, "H1"))
+
+
+@pytest.fixture(scope="session")
+def poured_once(charged_once, plan, tmp_path_factory):
+    """H1 is poured, to be copied."""
+
+    def pour(book):
+        book.molten(plan.id, "H1")
+        book.pour(plan.id, "H1")
+
+    return onward(charged_once, tmp_path_factory, "poured", pour)
+
+
+@pytest.fixture(scope="session")
+def worked(accepted, plan, tmp_path_factory):
+    """The month after its steps, all as planned: pieces, bars and remnants; to be copied."""
+    return onward(accepted, tmp_path_factory, "worked", lambda book: run(book, plan))
+
+
+@pytest.fixture
+def after(tmp_path, worked):
+    """The month's book after every step."""
+    with opened(worked, tmp_path) as book:
+        yield book
+
+
 @pytest.fixture
 def book(tmp_path, begun):
     shutil.copytree(begun, tmp_path / "book")
-    with open_book(tmp_path / "book", clock=clock) as opened:
-        yield opened
+    with open_book(tmp_path / "book", clock=clock) as book:
+        yield book
 
 
 @pytest.fixture
 def stocked(tmp_path, weighed):
     shutil.copytree(weighed, tmp_path / "book")
-    with open_book(tmp_path / "book", clock=clock) as opened:
-        yield opened
+    with open_book(tmp_path / "book", clock=clock) as book:
+        yield book

@@ -10,23 +10,8 @@ from lemel.book import Account, open_book
 from lemel.errors import BadInput
 from lemel.plan import Movement, do
 from lemel.values import Composition, Holding, Reading
-from lemel.words import say
 
-from .conftest import clock, fill
-
-
-def run(book, plan, **weights):
-    """Every step of the plan as planned, but for the weights that are told."""
-    for step in book.steps(plan.id):
-        if step.kind == "melt_and_pour":
-            heat = step.about.split("/")[1]
-            done = book.charge(plan.id, heat)
-            assert done.entry, done
-            book.molten(plan.id, heat)
-            done = book.pour(plan.id, heat, **weights.get(heat, {}))
-        elif step.kind != "top_up":
-            done = book.work(plan.id, step.name, **weights.get(step.name, {}))
-        assert done.entry, (step.name, [say(one) for one in done.objections])
+from .conftest import clock, fill, run
 
 
 def planned_mg(plan, body):
@@ -82,15 +67,13 @@ def test_a_plan_on_a_consent_that_is_not_on_record_is_refused(tmp_path, month, p
         assert book.steps(plan.id) == ()
 
 
-def test_the_month_as_planned_ends_as_the_plan_says_to_the_milligram(stocked, plan):
+def test_the_month_as_planned_ends_as_the_plan_says_to_the_milligram(after, plan):
     """Two ways: the book's own entries, and the plan's ledger, which knows nothing of the book."""
-    stocked.accept(plan)
-    run(stocked, plan)
-    assert stocked.audit().whole
+    assert after.audit().whole
     for row in plan.balance.owners:
         places = dict(row.places_mg)
         held = {}
-        for account, metal in stocked.balances(owner=row.owner).items():
+        for account, metal in after.balances(owner=row.owner).items():
             held[account.place] = held.get(account.place, 0) + metal.gross_mg
         in_store = ("lot", "addition", "bar", "remnant", "offcut")
         assert held.get("store", 0) == sum(places.get(p, 0) for p in in_store)
@@ -181,73 +164,63 @@ def test_more_out_than_in_is_an_error_too(stocked, plan):
     assert [one.code for one in stopped.objections] == ["book.step.gain"]
 
 
-def test_remnants_come_back_as_lots_that_know_their_ancestors(stocked, plan):
-    stocked.accept(plan)
-    run(stocked, plan)
+def test_remnants_come_back_as_lots_that_know_their_ancestors(after, plan):
     rest = f"{plan.id}/H1-2-a-rest"
-    lots = {lot.id: lot for lot in stocked.lots()}
+    lots = {lot.id: lot for lot in after.lots()}
     assert round(1000 * lots[rest].mass_g) == planned_mg(plan, "H1-2-a-rest")
     charged = {line.body for line in plan.heats[0].charge.lines}
     before = max(lot.remelts for lot in plan.lots if lot.id in charged)
     assert lots[rest].remelts == before + 1
-    behind = stocked.ancestors(rest)
+    behind = after.ancestors(rest)
     heat = f"{plan.id}/H1"
     assert set(behind[heat]) == charged
-    assert rest in stocked.descendants("S14")
-    assert rest not in stocked.descendants("G8")
-    [reading] = stocked.readings(rest)
+    assert rest in after.descendants("S14")
+    assert rest not in after.descendants("G8")
+    [reading] = after.readings(rest)
     assert reading.method == "own-melt-predicted"
 
 
-def test_origin_is_frozen_at_the_pour_by_fine_mass(stocked, plan):
+def test_origin_is_frozen_at_the_pour_by_fine_mass(after, plan):
     """Against the plan, which worked its shares out from the same lots by itself."""
-    stocked.accept(plan)
-    run(stocked, plan)
-    told = dict(stocked.origin(f"{plan.id}/H1-3-a-rest").shares)
+    told = dict(after.origin(f"{plan.id}/H1-3-a-rest").shares)
     planned = dict(plan.heats[0].origin.shares)
     assert set(told) == set(planned)
     assert all(told[name] == pytest.approx(planned[name], abs=2e-4) for name in told)
 
 
-def test_an_assay_books_its_difference_on_all_that_is_left_of_the_heat(stocked, plan):
-    stocked.accept(plan)
-    run(stocked, plan)
+def test_an_assay_books_its_difference_on_all_that_is_left_of_the_heat(after, plan):
     bar = Account("shop", "store", f"{plan.id}/H1-2-a-rest")
-    before = stocked.held(bar)
+    before = after.held(bar)
     reading = Reading("A1", f"{plan.id}/H1", "silver-volhard", {"Ag": 0.925})
-    sealed = stocked.prove(plan.id, "H1", reading)
-    after = stocked.held(bar)
+    sealed = after.prove(plan.id, "H1", reading)
+    now = after.held(bar)
     assert sealed
-    assert after.gross_mg == before.gross_mg
-    assert after.as_dict()["Ag"] == round(before.gross_mg * 925_000)
-    assert stocked.heat_state(plan.id, "H1") == "proven"
-    difference = stocked.held(Account("shop", "assay_difference", f"{plan.id}/H1"))
+    assert now.gross_mg == before.gross_mg
+    assert now.as_dict()["Ag"] == round(before.gross_mg * 925_000)
+    assert after.heat_state(plan.id, "H1") == "proven"
+    difference = after.held(Account("shop", "assay_difference", f"{plan.id}/H1"))
     assert difference.gross_mg == 0
     assert difference.as_dict()["Ag"] > 0
-    assert stocked.audit().whole
+    assert after.audit().whole
 
 
-def test_a_crack_makes_the_heat_and_all_its_relatives_suspect(stocked, plan):
-    stocked.accept(plan)
-    run(stocked, plan)
-    marked = stocked.mark_suspect(f"{plan.id}/H1-1-a")
+def test_a_crack_makes_the_heat_and_all_its_relatives_suspect(after, plan):
+    marked = after.mark_suspect(f"{plan.id}/H1-1-a")
     assert f"{plan.id}/H1" in marked
     assert f"{plan.id}/H1-3-a-rest" in marked
     assert f"{plan.id}/H3-1-a-rest" not in marked
     assert "S1" not in marked
 
 
-def test_a_statement_closes(stocked, plan):
-    stocked.accept(plan)
-    run(stocked, plan)
-    told = stocked.statement("corvalho")
+def test_a_statement_closes(after, plan):
+    told = after.statement("corvalho")
     topped_up = sum(m.holding.gross_mg for m in plan.balance.movements if m.step == "H2 top-up")
     assert told.opening_mg == 0
     assert told.closing_mg == sum(line.gross_mg for line in told.lines)
     kinds = [line.kind for line in told.lines]
     assert kinds == ["weigh_in", "top_up", "melt_and_pour", "mill", "mill"]
     assert told.lines[1].gross_mg == topped_up
-    later = stocked.statement("corvalho", since="2031-10-10")
+    later = after.statement("corvalho", since="2031-10-10")
     assert (later.opening_mg, later.closing_mg, later.lines) == (told.closing_mg,) * 2 + ((),)
 
 

@@ -355,16 +355,6 @@ class BenchLife(RuleBasedStateMachine):
         shutil.rmtree(self.folder)
 
 
-@pytest.fixture(scope="module")
-def accepted(weighed, plan, tmp_path_factory):
-    """The month's book with its plan accepted, to be copied."""
-    folder = tmp_path_factory.mktemp("accepted") / "book"
-    shutil.copytree(weighed, folder)
-    with open_book(folder, clock=clock) as book:
-        book.accept(plan)
-    return folder
-
-
 def live_at_the_bench(accepted, plan, lives, acts):
     BenchLife.accepted, BenchLife.plan = accepted, plan
     run_state_machine_as_test(

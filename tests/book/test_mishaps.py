@@ -14,28 +14,29 @@ from lemel.scrap import ScrapProblem, believe
 from lemel.values import Composition, Consent, Holding, Lot, Reading
 from lemel.words import say
 
+from .conftest import opened
+
 STERLING = Composition.from_millesimal({"Ag": 925, "Cu": 75})
 GOLD = Composition.from_millesimal({"Au": 750, "Ag": 125, "Cu": 125})
 
 
 @pytest.fixture
-def shop(stocked, plan):
+def shop(tmp_path, accepted):
     """The month's book with its plan accepted."""
-    stocked.accept(plan)
-    return stocked
+    with opened(accepted, tmp_path) as book:
+        yield book
 
 
 @pytest.fixture
-def charged(shop, plan):
-    shop.charge(plan.id, "H1")
-    return shop
+def charged(tmp_path, charged_once):
+    with opened(charged_once, tmp_path) as book:
+        yield book
 
 
 @pytest.fixture
-def poured(charged, plan):
-    charged.molten(plan.id, "H1")
-    charged.pour(plan.id, "H1")
-    return charged
+def poured(tmp_path, poured_once):
+    with opened(poured_once, tmp_path) as book:
+        yield book
 
 
 @pytest.fixture

@@ -55,31 +55,6 @@ def prices(month):
     return month.workshop.prices
 
 
-@pytest.fixture(scope="module")
-def worked(tmp_path_factory, month, plan):
-    """The month after its real steps: pieces, bars and remnants of every heat."""
-    from .conftest import clock, fill
-    from .test_flow import run as steps
-
-    folder = tmp_path_factory.mktemp("worked") / "book"
-    with open_book(folder, create=True, clock=clock) as book:
-        fill(book, month)
-        book.accept(plan)
-        steps(book, plan)
-    return folder
-
-
-@pytest.fixture
-def after(tmp_path, worked):
-    import shutil
-
-    from .conftest import clock
-
-    shutil.copytree(worked, tmp_path / "after")
-    with open_book(tmp_path / "after", clock=clock) as book:
-        yield book
-
-
 def test_a_receipt_says_what_the_book_weighed_and_what_was_told_and_tested(papers, stocked):
     made = papers.receipt(
         "haldorsen", ["G8"], gets="work_from_it", stones={"G8": Stones(2, 1)}, loss_percent=1.5,

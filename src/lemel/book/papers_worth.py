@@ -6,7 +6,6 @@ from decimal import Decimal
 
 from lemel.book import ledger
 from lemel.book.guards import OPEN_PLACES
-from lemel.book.holdings import body_of
 from lemel.book.papers_spread import Spread
 from lemel.book.papers_values import Unsure, ValueList, ValueRow
 from lemel.book.rules import rule
@@ -67,9 +66,12 @@ def _unsure(alias: str, owner: str | None, metals: set[str]) -> tuple[Unsure, ..
     for account, metal in ledger.balances(alias, owner).items():
         if account.place in OPEN_PLACES or metal.gross_mg <= 0:
             continue
-        for one, ng in fine_of(metal).items():
+        fine = fine_of(metal)
+        # Of a plated piece the silver counts, however little it is.
+        worth_most = max(fine, key=lambda one: fine[one], default="")
+        for one, ng in fine.items():
             sd = round(metal.gross_mg * 1e6 * spread.sd(account.body, one))
-            if one in metals and one == body_of(metal).main() and sd > most * ng:
+            if one in metals and one == worth_most and sd > most * ng:
                 found.append(Unsure(account.body, one, ng, sd))
     return tuple(found)
 
