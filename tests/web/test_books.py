@@ -109,7 +109,7 @@ def test_a_new_owner_has_an_id_that_fits_on_a_label(client, book):
     assert "f-name" in refused(client, "/books/owners/", id="ada", name="")
     sent(client, "/books/owners/", id="ada", name="Ada")
     assert book.owners()["ada"] == "Ada"
-    assert "id that is new" in refused(client, "/books/owners/", id="ada", name="Bo")
+    assert "short name that is new" in refused(client, "/books/owners/", id="ada", name="Bo")
 
 
 def test_every_entry_is_there_and_opens_to_lines_that_sum_to_nothing(client, book):

@@ -171,7 +171,7 @@ def whole_route(book, plan, post, step=BAR):
 
 def test_at_its_end_the_route_asks_for_the_balance(book, plan, post, page):
     whole_route(book, plan, post)
-    assert "The route is at its end: weigh it" in page()
+    assert "Every pass is done: weigh it" in page()
 
 
 def test_stock_cut_and_put_into_its_drawer(book, plan, post, page, client):

@@ -25,7 +25,7 @@ HATCHES = 6
 _REACHES = {
     "scrap": ("scrap", "/scrap/"),
     "heats": ("heats", "/furnace/"),
-    "ingots": ("ingots", "/mill/"),
+    "ingots": ("bars", "/mill/"),
     "stock": ("stock", "/"),
     "pieces": ("pieces", "/orders/"),
 }

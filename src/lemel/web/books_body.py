@@ -102,16 +102,16 @@ def _shares(shares: Mapping[str, float]) -> list[tuple[str, float]]:
 
 
 def _act(request: HttpRequest, book: Book, name: str) -> str:
-    """Bar it and all that came of its heat, or say why it is sound."""
+    """Keep it out and all that came of its heat, or say why it is sound."""
     if given.choice(request, "do", ("suspect", "clear")) == "suspect":
         barred = book.mark_suspect(name)
-        shell.tell(request, f"Barred from further plans: {', '.join(barred)}.")
+        shell.tell(request, f"Kept out of further plans: {', '.join(barred)}.")
     else:
         done = book.mishaps.clear_suspect(name, given.text(request, "why", longest=300))
         if done.stopped:
             why = " ".join(say(one) for one in done.objections)
-            raise BadInput("why", name, "a body that may be cleared", why)
-        shell.tell(request, f"Free again: {', '.join(done.suspect) or name}.")
+            raise BadInput("why", name, "metal that may be cleared", why)
+        shell.tell(request, f"In again: {', '.join(done.suspect) or name}.")
     return link("books-body", name)
 
 

@@ -59,7 +59,7 @@ def limits(lost_mg: float, allowed_mg: float, sd_mg: float) -> Limits:
 
     said = (
         f"lost {lost_mg / 1000:.3f} g; expected {allowed_mg / 1000:.3f} g, "
-        f"with an sd of {sd_mg / 1000:.3f} g"
+        f"give or take {sd_mg / 1000:.3f} g"
     )
     return Limits(
         said,

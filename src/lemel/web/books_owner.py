@@ -63,7 +63,8 @@ def _act(request: HttpRequest, book: Book, owner: str, name: str) -> str:
         shell.tell(request, f"{name} reads in {dict(UNITS)[unit]} from now on.")
         return str(request.path)
     if given.text(request, "sure") != owner:
-        raise BadInput("sure", request.POST.get("sure", ""), owner, "Write the id to be sure.")
+        wrong = request.POST.get("sure", "")
+        raise BadInput("sure", wrong, owner, "Write the short name to be sure.")
     if owner == house_of(book):
         raise BadInput("sure", owner, "a customer or student", "The shop keeps its own name.")
     key = book.erase_names(owner)
@@ -138,9 +139,9 @@ def people(request: HttpRequest) -> HttpResponseBase:
         if request.method == "POST":
             code = given.text(request, "id", longest=60)
             if not code.replace("-", "").replace("_", "").isalnum():
-                raise BadInput("id", code, "letters, digits, - and _", "Choose a short id.")
+                raise BadInput("id", code, "letters, digits, - and _", "Choose a short name.")
             if code in book.owners():
-                raise BadInput("id", code, "an id that is new", "Choose another, or open it.")
+                raise BadInput("id", code, "a short name that is new", "Choose another, or open it.")
             book.enter_owners({code: given.text(request, "name")})
             return redirect("books-owner", code)
     return sheet(request, "web/books/people.html", {"house": house_of(book)})

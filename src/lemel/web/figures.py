@@ -82,7 +82,7 @@ def ruler(mean: float, sd: float, standard: float | None = None) -> Ruler:
     smears = tuple(
         (at(mean - n * sd), round(at(mean + n * sd) - at(mean - n * sd), 1)) for n in (3, 2, 1)
     )
-    said = f"fineness {mean:.1f} with an sd of {sd:.1f}"
+    said = f"fineness {mean:.1f} give or take {sd:.1f}"
     if standard is not None:
         said += f", the standard at {standard:g}"
     ticks = tuple(at(value) for value in range(least, most + 1, step))

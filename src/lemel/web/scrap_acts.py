@@ -81,7 +81,7 @@ def _water(request: HttpRequest, book: Book, lot: Lot) -> list[str]:
     low, high = found.fineness_interval_95
     told = [
         f"{show(Quantity(found.density_g_cm3, 'g/cm3'))}: between {low:.0f} and {high:.0f} ‰ "
-        "in 95 of 100 such weighings.",
+        "19 times in 20.",
         say(found.said),
     ]
     return [*told, *(say(caution) for caution in found.cautions)]

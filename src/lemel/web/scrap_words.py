@@ -1,4 +1,4 @@
-"""What forms, methods, stamps and leaves are called on the pages of the scrap."""
+"""What forms, methods, stamps and consents are called on the pages of the scrap."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ METALS = {"Ag": "silver", "Au": "gold", "Pt": "platinum", "Pd": "palladium"}
 #: What a hand takes up most comes first.
 FORMS = {
     "jewellery": "jewellery", "hollowware": "hollowware", "chain": "chain", "sheet": "sheet",
-    "wire": "wire", "offcut": "clippings", "sprue": "sprues", "casting": "castings",
+    "wire": "wire", "offcut": "offcuts", "sprue": "sprues", "casting": "castings",
     "filings": "filings", "coin": "coin", "grain": "grain", "bar": "bar", "solder": "solder",
     "residue": "sweeps",
 }  # fmt: skip
 CLASSES = {
-    "": "as its form says", "own_offcut": "own clippings of certified sheet or wire",
-    "own_casting": "own castings of certified grain", "own_melt": "own melt",
+    "": "as its form says", "own_offcut": "own offcuts of certified sheet or wire",
+    "own_casting": "own castings of certified grain", "own_melt": "own heat",
     "new_stock": "new from a dealer", "caster": "from a casting house",
-    "hallmarked": "marked by an assay office", "flatware": "forks and spoons, office mark",
+    "hallmarked": "assay office's mark", "flatware": "forks and spoons, office mark",
     "old_hollowware": "old raised ware, office mark", "maker_marked": "a number only",
     "foreign_mark": "marks of another country", "us_before_1981": "United States, before 1981",
     "coin": "coin", "class_scrap": "a class's mixed bag", "repaired": "mended many times",
@@ -41,8 +41,8 @@ METHODS = {
     "bullion-cert": "bullion certificate", "cupellation": "fire assay",
     "cupellation-white": "fire assay of white gold", "silver-iso-11427": "silver by titration",
     "silver-volhard": "silver by thiocyanate", "silver-salt": "silver by salt",
-    "icp-difference": "all else by spectrometer", "own-melt-predicted": "own melt as reckoned",
-    "own-melt-proven": "own melt, proven", "density-silver": "weighed in water, silver",
+    "icp-difference": "all else by spectrometer", "own-melt-predicted": "own heat as reckoned",
+    "own-melt-proven": "own heat, proven", "density-silver": "weighed in water, silver",
     "density-gold": "weighed in water, gold", "density-binary": "weighed in water, two metals",
 }  # fmt: skip
 GETS = {

@@ -21,7 +21,7 @@ __all__ = ["KINDS", "Asked", "fields_of", "read", "shown"]
 #: What each kind of tool is called, one and many.
 KINDS = {
     "furnace": ("furnace", "Furnaces"), "torch": ("torch", "Torches"),
-    "crucible": ("crucible", "Crucibles and dishes"), "mould": ("mould", "Moulds"),
+    "crucible": ("pot or dish", "Pots and dishes"), "mould": ("mould", "Moulds"),
     "mill": ("mill", "Mills"), "grooves": ("set of grooves", "Grooves"),
     "drawplate": ("drawplate", "Drawplates"), "drawbench": ("draw bench", "Draw benches"),
     "saw": ("saw", "Saws and shears"), "balance": ("balance", "Balances"),
@@ -97,7 +97,7 @@ _FIELDS: Mapping[str, tuple[Asked, ...]] = {
              ("lead_mm", "Travel of the screw in a turn"), ("gap_step_mm", "Finest setting")),
         Asked("torque_nm", "Most torque at the rolls", unit="N m"),
         Asked("frame_n", "Most force of the frame", unit="N"),
-        Asked("modulus_n_mm", "Stiffness of the stand", unit="N/mm",
+        Asked("modulus_n_mm", "Stiffness of the frame", unit="N/mm",
               help="lemel mill learns it from measured passes."),
         Asked("comfort", "Share of the torque used gladly", help="0.6 unless you know."),
     ),
@@ -118,7 +118,7 @@ _FIELDS: Mapping[str, tuple[Asked, ...]] = {
     ),
     "balance": (
         Asked("step_g", "Step", unit="g"),
-        Asked("sd_g", "Repeatability, one sd", unit="g",
+        Asked("sd_g", "Give or take of a weighing, one sd", unit="g",
               help="Weigh one thing ten times; how far the readings scatter."),
         Asked("most_g", "Carries at most", unit="g"),
         Asked("calibrated_on", "Last checked against a weight", "day", need=False),

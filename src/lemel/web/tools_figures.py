@@ -140,7 +140,7 @@ def _set(request: HttpRequest, book: Book) -> str:
     if value is None:
         if column in book.bench.figures().get(table, {}).get(row, {}):
             book.bench.set_figure(table, row, column, None, by=by)
-        shell.tell(request, f"{row.replace('_', ' ')}: back to the shipped figure.")
+        shell.tell(request, f"{row.replace('_', ' ')}: back to the program's figure.")
         return there
     book.bench.set_figure(table, row, column, value, by=by)
     shell.tell(request, f"{row.replace('_', ' ')}: {value:g} is the house's own figure now.")

@@ -12,9 +12,10 @@ from lemel.book import Book
 from lemel.errors import BadInput
 from lemel.metal import standards
 from lemel.tables import shipped
-from lemel.values import COURSES, METALS, Saying
+from lemel.values import METALS, Saying
 from lemel.web import given, shell
 from lemel.web.books_parts import link, once, sheet
+from lemel.web.plan_view import COURSES
 from lemel.web.reader import say
 
 __all__ = ["urlpatterns"]
@@ -45,7 +46,7 @@ def rules(request: HttpRequest) -> HttpResponseBase:
 def _choices() -> dict[str, list[tuple[str, str]]]:
     places = dict.fromkeys(one.jurisdiction for one in standards())
     return {
-        "course": [(one, one.replace("_", " ")) for one in COURSES],
+        "course": list(COURSES.items()),
         "promise_per": [("heat", "each heat"), ("plan", "the whole plan")],
         "jurisdiction": [(one, one) for one in places],
     }
