@@ -74,6 +74,7 @@ if TYPE_CHECKING:
     from lemel.book.bulk import Draft
     from lemel.book.change import last_change
     from lemel.book.copies import Copies
+    from lemel.book.entries import SomeEntries, Written, entry_of, find_entries
     from lemel.book.filing import Filing
     from lemel.book.finding import SomeHeaps, SomeLots, find_heaps, find_lots
     from lemel.book.intake import TakenBags, take_bags
@@ -86,27 +87,28 @@ if TYPE_CHECKING:
     from lemel.book.way import Lying, lying
 
 __all__ = [
-    "PLACES", "Accepted", "Account", "Agreed", "AssayLine", "AssayParcel", "Audit", "Bench", "Book",
+    "Accepted", "Account", "Agreed", "AssayLine", "AssayParcel", "Audit", "Bench", "Book",
     "Bought", "ChargedBody", "Claim", "Copies", "Counted", "Done", "Draft", "Filing", "FineLoss",
     "Found", "GateAnswer", "Happened", "HeatRecord", "Job", "Jobs", "Line", "LossRow", "Lying",
-    "Mishaps", "Offer", "OriginNode", "OriginPaper", "OwnerLoss", "Papers", "Photo", "PlanStep",
-    "PriceLine", "Quote", "QuoteLine", "Receipt", "ReceiptLine", "RefinerLine", "RefinerParcel",
-    "RefinerTerms", "Returned", "Run", "RunEvent", "Sealed", "Settled", "Shelved", "SomeHeaps",
-    "SomeLots", "Statement", "StatementLine", "StockTake", "StockTakeRow", "Stones", "TakenBags",
-    "TakenIn", "Tested", "ToAssay", "ToolNote", "ToolRow", "Unsure", "ValueList", "ValueRow",
-    "Wanted", "device_of", "devices_of", "find_heaps", "find_lots", "forget_device", "is_book",
-    "last_change", "lying", "new_token", "open_book", "plans_at_work", "restore", "take_bags",
+    "Mishaps", "Offer", "OriginNode", "OriginPaper", "OwnerLoss", "PLACES", "Papers", "Photo",
+    "PlanStep", "PriceLine", "Quote", "QuoteLine", "Receipt", "ReceiptLine", "RefinerLine",
+    "RefinerParcel", "RefinerTerms", "Returned", "Run", "RunEvent", "Sealed", "Settled",
+    "Shelved", "SomeEntries", "SomeHeaps", "SomeLots", "Statement", "StatementLine", "StockTake",
+    "StockTakeRow", "Stones", "TakenBags", "TakenIn", "Tested", "ToAssay", "ToolNote", "ToolRow",
+    "Unsure", "ValueList", "ValueRow", "Wanted", "Written", "device_of", "devices_of", "entry_of",
+    "find_entries", "find_heaps", "find_lots", "forget_device", "is_book", "last_change", "lying",
+    "new_token", "open_book", "plans_at_work", "restore", "take_bags",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.
 _LATER = {
     "Bench": "bench", "Book": "shop", "Copies": "copies", "Draft": "bulk", "Filing": "filing",
-    "SomeHeaps": "finding", "SomeLots": "finding", "find_heaps": "finding", "find_lots": "finding",
-    "Job": "jobs", "Jobs": "jobs", "Lying": "way", "Mishaps": "mishaps", "TakenBags": "intake",
-    "last_change": "change", "lying": "way", "open_book": "begin", "plans_at_work": "at_work",
-    "restore": "begin", "take_bags": "intake",
-    "Found": "papers_assay", "Papers": "papers", "Returned": "papers_refiner",
-    "ToAssay": "papers_assay",
+    "Found": "papers_assay", "Job": "jobs", "Jobs": "jobs", "Lying": "way", "Mishaps": "mishaps",
+    "Papers": "papers", "Returned": "papers_refiner", "SomeEntries": "entries", "SomeHeaps":
+    "finding", "SomeLots": "finding", "TakenBags": "intake", "ToAssay": "papers_assay", "Written":
+    "entries", "entry_of": "entries", "find_entries": "entries", "find_heaps": "finding",
+    "find_lots": "finding", "last_change": "change", "lying": "way", "open_book": "begin",
+    "plans_at_work": "at_work", "restore": "begin", "take_bags": "intake",
 }  # fmt: skip
 
 

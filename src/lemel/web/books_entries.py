@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.urls import path
 
-from lemel.book import Book, last_change
+from lemel.book import Book, Written, entry_of, find_entries
 from lemel.errors import BadInput
 from lemel.web import given, shell
 from lemel.web.books_parts import (
@@ -36,72 +34,26 @@ _OF_PARCELS = ("to_refiner", "refined", "to_assay", "from_assay")
 
 
 @dataclass(frozen=True, slots=True)
-class Leaf:
-    """One line of an entry: so much into a heap, or out of it."""
-
-    owner: str
-    place: str
-    body: str
-    gross_mg: int
-    parts_ng: Mapping[str, int]
-
-
-@dataclass(frozen=True, slots=True)
 class Entry:
-    """One entry; `undone_by` and `undoes` are numbers of entries, 0 for none. `instead` says
-    where it is taken back if not here: step, parcel, reversal, or "" for here."""
+    """One entry as a page shows it. `instead` says where it is taken back if not here: step,
+    parcel, reversal, or "" for here; `why` is the reason it was undone for."""
 
-    number: int
-    made_at: str
-    kind: str
-    about: str
-    by: str
-    digest: str
+    written: Written
     plan: str
-    undoes: int
-    undone_by: int
     instead: str
-    lines: tuple[Leaf, ...]
-    why: str = ""
+    why: str
 
 
-@lru_cache(maxsize=2)
-def _entries(book: Book, change: tuple[int, ...]) -> Mapping[int, Entry]:  # noqa: ARG001
-    written = book.export()
-    people = {one["key"]: one["code"] for one in written["party"]}
-    accounts = {one["id"]: one for one in written["account"]}
-    undone = {one["reverses_id"]: one["number"] for one in written["entry"] if one["reverses_id"]}
-    why = {name: str(one.record["why"]) for name, one in book.filed(_WHY).items()}
-    return {
-        row["number"]: _entry(row, people, accounts, undone.get(row["number"], 0), why)
-        for row in written["entry"]
-    }
-
-
-def _entry(
-    row: Mapping[str, Any],
-    people: Mapping[str, str],
-    accounts: Mapping[int, Mapping[str, Any]],
-    undone_by: int,
-    why: Mapping[str, str],
-) -> Entry:
-    memo = json.loads(row["memo"] or "{}")
-    instead = "step" if memo.get("step") else ""
-    if row["kind"] in _OF_PARCELS:
+def _entry(one: Written, why: Mapping[str, Any]) -> Entry:
+    instead = "step" if one.memo.get("step") else ""
+    if one.kind in _OF_PARCELS:
         instead = "parcel"
-    if row["kind"] == "reversal":
+    if one.kind == "reversal":
         instead = "reversal"
-    lines = []
-    for account, mg, parts in row["postings"]:
-        at = accounts[account]
-        owner = people.get(at["owner_id"], at["owner_id"])
-        lines.append(Leaf(owner, at["place"], at["body"], mg, parts))
-    undoes = row["reverses_id"] or 0
+    said = why.get(str(one.undoes or one.number))
     return Entry(
-        row["number"], row["made_at"], row["kind"], row["about"], people.get(row["by"], ""),
-        row["digest"], str(memo.get("plan", "")), undoes, undone_by, instead, tuple(lines),
-        why.get(str(undoes or row["number"]), ""),
-    )  # fmt: skip
+        one, str(one.memo.get("plan", "")), instead, str(said.record["why"]) if said else ""
+    )
 
 
 def ledger(request: HttpRequest) -> HttpResponse:
@@ -109,15 +61,11 @@ def ledger(request: HttpRequest) -> HttpResponse:
     book = shell.book()
     of = str(request.GET.get("of", "")).strip()[:120]
     before = _whole(request, "before")
-    found = [
-        one
-        for one in reversed(list(_entries(book, last_change(book)).values()))
-        if (not before or one.number < before) and (not of or _touches(one, of))
-    ]
-    shown = found[:_A_PAGE]
+    found = find_entries(book, of, before=before, most=_A_PAGE)
+    why = book.filed(_WHY)
     context = {
-        "entries": [_shown(one) for one in shown], "of": of,
-        "older": shown[-1].number if len(found) > _A_PAGE else 0, "count": len(found),
+        "entries": [_shown(_entry(one, why)) for one in found.entries], "of": of,
+        "older": found.before,
     }  # fmt: skip
     return sheet(request, "web/books/entries.html", context)
 
@@ -131,31 +79,29 @@ def _whole(request: HttpRequest, name: str) -> int:
     return int(said)
 
 
-def _touches(one: Entry, of: str) -> bool:
-    return of in (one.about, one.kind) or any(of in (leaf.body, leaf.owner) for leaf in one.lines)
-
-
 def _shown(one: Entry) -> dict[str, Any]:
     lines = [
-        {"leaf": leaf, "place": place_word(leaf.place),
-         "body": kind_word(leaf.body) if leaf.place in _TELLING else leaf.body,
-         "gross": weight(leaf.gross_mg),
-         "fine": fine(leaf.parts_ng)}
-        for leaf in one.lines
+        {"owner": line.account.owner, "place": place_word(line.account.place),
+         "body": kind_word(line.account.body) if line.account.place in _TELLING
+         else line.account.body,
+         "gross": weight(line.holding.gross_mg),
+         "fine": fine(line.holding.as_dict())}
+        for line in one.written.lines
     ]  # fmt: skip
-    return {"entry": one, "kind": kind_word(one.kind), "lines": lines}
+    return {
+        "entry": one.written, "plan": one.plan, "instead": one.instead, "why": one.why,
+        "kind": kind_word(one.written.kind), "lines": lines,
+    }  # fmt: skip
 
 
 def entry(request: HttpRequest, number: int) -> HttpResponseBase:
     """One entry with its lines; here it is reversed, with the reason."""
     book = shell.book()
-    entries = _entries(book, last_change(book))
-    if number not in entries:
-        raise BadInput("entry", number, f"1 to {len(entries)}", "Look it up in the list.")
+    one = _entry(entry_of(book, number), book.filed(_WHY))
     with shell.faults(request):
         if request.method == "POST":
-            return once(request, lambda: _reverse(request, book, entries[number]))
-    return sheet(request, "web/books/entry.html", {"one": _shown(entries[number])})
+            return once(request, lambda: _reverse(request, book, one))
+    return sheet(request, "web/books/entry.html", {"one": _shown(one)})
 
 
 def _reverse(request: HttpRequest, book: Book, one: Entry) -> str:
@@ -167,13 +113,14 @@ def _reverse(request: HttpRequest, book: Book, one: Entry) -> str:
         raise BadInput("why", why, "an entry of no parcel", "Unpack the parcel instead.")
     if one.instead == "reversal":
         raise BadInput("why", why, "an entry that undoes nothing", "Enter it once more instead.")
-    there = link("books-entry", one.number)
-    if one.undone_by:
+    number = one.written.number
+    there = link("books-entry", number)
+    if one.written.undone_by:
         return there
     with book.together():
-        sealed = book.reverse(one.number, by=by)
-        book.file(_WHY, str(one.number), {"why": why}, by=by)
-    shell.tell(request, f"Entry {one.number} is undone by entry {sealed.number}.")
+        sealed = book.reverse(number, by=by)
+        book.file(_WHY, str(number), {"why": why}, by=by)
+    shell.tell(request, f"Entry {number} is undone by entry {sealed.number}.")
     return there
 
 
