@@ -80,10 +80,12 @@ def charge(act: Act, plan: str, heat: str, weights: Weights, only: bool = False)
     if stops:
         return Done(None, objections=stops)
     heats.move_on(act, name, "charged")
-    _correct(act, bags, weights)
+    lacking = _correct(act, bags, weights)
     amounts = {a.body: _mg(weights.taken.get(a.body), planned) for a, planned in takes}
     sealed = put_in(act, step, amounts, "charge", key, sorted(weights.taken))
-    return Done(sealed, bodies=(name,), next=(_saying("charged", heat=heat),))
+    own = f"{plan}: {step.name}"
+    others = tuple(one for one in lacking if one.values["step"] != own)
+    return Done(sealed, bodies=(name,), next=(*others, _saying("charged", heat=heat)))
 
 
 def check_bags(act: Act, bags: list[Account], weights: Weights) -> tuple[Objection, ...]:
@@ -291,12 +293,13 @@ def _identity(alias: str, accounts: list[Account], weights: Weights) -> tuple[Ob
     return tuple(stops)
 
 
-def _correct(act: Act, accounts: list[Account], weights: Weights) -> None:
-    """The answered difference between balance and book.
+def _correct(act: Act, accounts: list[Account], weights: Weights) -> tuple[Saying, ...]:
+    """The answered difference between balance and book; who has to do without what is missing.
 
     After steps that nobody weighed it is theirs, and is booked as a loss (or gain) of the last
     of them; else it goes to the stock-take account.
     """
+    lacking: list[Saying] = []
     for account in accounts:
         if account.body not in weights.answers or account.body not in weights.before:
             continue
@@ -305,7 +308,14 @@ def _correct(act: Act, accounts: list[Account], weights: Weights) -> None:
         if run:
             unweighed.settle(act, account, real_mg, run)
         else:
+            # What is not there cannot be kept for anybody: the latest promise goes first.
+            missing = max(0, ledger.held(act.alias, account).gross_mg - real_mg)
+            lacking += [
+                Saying("book.next.step_lacks", {"step": step, "body": account.body})
+                for step in reserved.let_go(act.alias, account, missing)
+            ]
             stock_take(act.alias, act.now, account, real_mg, act.by)
+    return tuple(lacking)
 
 
 def stock_take(alias: str, now: str, account: Account, real_mg: int, by: str) -> Sealed | None:

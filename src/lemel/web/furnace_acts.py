@@ -171,6 +171,9 @@ def _charge(here: Here, entry: Entry) -> None:
     )  # fmt: skip
     if done.entry is None:
         raise refused(done.objections, "charged")
+    for said in done.next:
+        if said.code == "book.next.step_lacks":
+            shell.tell(here.request, say(said))
 
 
 def _tick(here: Here, entry: Entry) -> None:

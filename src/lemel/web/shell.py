@@ -49,6 +49,9 @@ def faults(request: HttpRequest) -> Iterator[None]:
 
 def sentence(fault: BadInput) -> str:
     """A fault as it stands at its field: what is allowed, and what to do."""
+    if fault.field == "book":
+        # No field of a form: the book itself refused, and its reason is the whole of it.
+        return f"The book does not let it in: {fault.value}. {fault.do}".strip()
     return f"It takes {fault.allowed}. {fault.do}".strip()
 
 
