@@ -54,8 +54,8 @@ def planned(tmp_path, accepted, lemel):
 
 def test_init_takes_in_the_whole_month_and_again_nothing(tmp_path, lemel):
     folder = ("--book", tmp_path / "new", "--json")
-    first = lemel("book", "init", quillmarsh(), *folder)
-    again = lemel("book", "init", quillmarsh(), *folder)
+    first = lemel("book", "begin", quillmarsh(), *folder)
+    again = lemel("book", "begin", quillmarsh(), *folder)
     assert (first.code, first.data["differs"]) == (0, {})
     assert again.data == first.data
     assert len(lemel("book", "orders", *folder).data["orders"]) == 18
@@ -90,13 +90,13 @@ def test_a_file_and_a_wish_do_not_go_together(shop):
 
 
 def test_a_gate_ends_with_3_until_it_is_answered(shop):
-    asked = shop("gate", "S3", *DAY)
+    asked = shop("look", "S3", *DAY)
     assert (asked.code, asked.data["may_melt"]) == (3, False)
     assert any("germanium" in one["text"] for one in asked.data["open"])
-    answered = shop("gate", "S3", "germanium", "no", "--seen", "certificate", *DAY)
+    answered = shop("look", "S3", "germanium", "no", "--seen", "certificate", *DAY)
     assert (answered.code, answered.data["may_melt"]) == (0, True)
     assert answered.data["answers"][0]["seen"] == "certificate"
-    wrong = shop("gate", "S3", "germanium", "maybe", "--seen", "x")
+    wrong = shop("look", "S3", "germanium", "maybe", "--seen", "x")
     assert (wrong.code, wrong.data["error"]["field"]) == (2, "answer")
 
 
@@ -156,7 +156,7 @@ def test_stock_lies_where_it_was_put(shop):
 
 @pytest.mark.parametrize(
     "words",
-    [("orders",), ("tools",), ("gate", "S3"), ("price",), ("rule",), ("stock",), ("photo", "S3")],
+    [("orders",), ("tools",), ("look", "S3"), ("price",), ("rule",), ("stock",), ("photo", "S3")],
 )
 def test_each_word_prints_for_people_too(tmp_path, begun, lemel, words):
     heard = lemel("book", *words, "--book", begun)
@@ -166,5 +166,5 @@ def test_each_word_prints_for_people_too(tmp_path, begun, lemel, words):
 
 
 def test_a_day_that_is_none_is_bad_input(shop):
-    wrong = shop("gate", "S3", "--on", "2026-13-01")
+    wrong = shop("look", "S3", "--on", "2026-13-01")
     assert (wrong.code, wrong.data["error"]["field"]) == (2, "--on")

@@ -105,7 +105,7 @@ def test_the_wrong_bag_its_correction_and_the_other_way(lemel, month):
 
 def test_bags_are_split_merged_remelted_and_given_back(lemel):
     lemel("split", "S3", "S3a=1", "S3b=0.05ozt")
-    assert lemel("merge", "S3m", "S3a", "S3b")["bodies"] == ["S3m"]
+    assert lemel("join", "S3m", "S3a", "S3b")["bodies"] == ["S3m"]
     assert lemel("remelt", "S3m", "--into", "S3r")["bodies"] == ["S3r"]
     assert lemel("restock", "copper", "50")["entries"]
     assert lemel("take-back", "S3r", "--grams", "1")["entries"]

@@ -77,7 +77,7 @@ def test_a_port_that_is_taken_is_bad_input(folder):
 def test_a_folder_without_a_book_is_told_where_to_begin(tmp_path):
     done = CliRunner().invoke(verb, ["--book", str(tmp_path)])
     assert isinstance(done.exception, BadInput)
-    assert "lemel book init" in done.exception.do
+    assert "lemel book begin" in done.exception.do
 
 
 def test_the_password_is_asked_for_twice_and_short_ones_are_refused(folder):

@@ -27,7 +27,7 @@ def open_book(
     fresh = not is_book(folder)
     if fresh and not create:
         raise BadInput(
-            "book", str(folder), "a folder with a book in it", "Begin one with `lemel book init`."
+            "book", str(folder), "a folder with a book in it", "Begin one with `lemel book begin`."
         )
     make_folder(folder)
     alias = engine.connect(folder)

@@ -47,7 +47,7 @@ def book(ctx: click.Context) -> None:
         click.echo(ctx.get_help())
 
 
-@verb("init", help="Begin a book; with FOLDER take in a month's files, or what is new in them.")
+@verb("begin", help="Begin a book; with FOLDER take in a month's files, or what is new in them.")
 @click.argument("folder", metavar="[FOLDER]", required=False)
 @click.option("--source", default="", metavar="TEXT", help="Where the prices are from.")
 @BY
@@ -76,7 +76,7 @@ def init(folder: str | None, source: str, by: str, place: str | None) -> Told:
     return told(payload, show)
 
 
-@verb("balance", help="What each owner has, and where it lies.")
+@verb("whose", help="What each owner has, and where it lies.")
 @_OWNER
 @_UNIT
 @BOOK
@@ -179,7 +179,9 @@ def audit(expect: str | None, place: str | None) -> Told:
     return told(payload, show, 0 if found.whole else INFEASIBLE)
 
 
-@verb("accept", help="Plan, keep the plan and reserve its metal: from the book, or from FILE.")
+@verb(
+    "accept", help="Plan, keep the plan and promise its metal to it: from the book, or from FILE."
+)
 @click.argument("file", metavar="[FILE|FOLDER]", required=False)
 @click.option("--line", "lines", multiple=True, metavar="LINE", help="This order line alone.")
 @click.option("--seed", type=int, metavar="N", help="The seed of the search. [1]")
@@ -205,7 +207,7 @@ def accept(
 
     def show(paper: Any) -> None:
         paper.line(f"{accepted.plan} is accepted: {len(accepted.steps)} steps to do.")
-        paper.table(("reserved", "g"), rows)
+        paper.table(("promised", "g"), rows)
 
     return told(payload, show)
 

@@ -20,7 +20,7 @@ __all__ = ["take_in"]
 
 @verb("take-in", help="Bags from CSV or spreadsheet files: all of them, or the faults by row.")
 @click.argument("files", metavar="FILE...", nargs=-1, required=True)
-@click.option("--dry-run", is_flag=True, help="Look over every row and write nothing.")
+@click.option("--look-over", "dry_run", is_flag=True, help="Look over every row and write nothing.")
 @click.option("--new-owner", "owners", metavar="ID=NAME", multiple=True, help="An owner to enter.")
 @BOOK
 def take_in(

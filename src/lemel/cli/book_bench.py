@@ -88,9 +88,9 @@ def retire(kind: str, tool: str, why: str, by: str, place: str | None) -> Told:
     return told(payload, lambda paper: paper.line(f"{tool} is out of use."))
 
 
-@verb("gate", help="May LOT be melted? Or: answer one GATE yes, no or unknown.")
-@click.argument("lot", metavar="LOT")
-@click.argument("gate", metavar="[GATE]", required=False)
+@verb("look", help="May BAG be melted? Or: answer one QUESTION yes, no or unknown.")
+@click.argument("lot", metavar="BAG")
+@click.argument("gate", metavar="[QUESTION]", required=False)
 @click.argument("answer", metavar="[ANSWER]", required=False)
 @click.option("--seen", default="", metavar="TEXT", help="What was seen or weighed.")
 @ON
@@ -105,7 +105,7 @@ def gate(
     by: str,
     place: str | None,
 ) -> Told:
-    """Ends with 3 where something still keeps the lot out of the pot."""
+    """Ends with 3 where something still keeps the bag out of the pot."""
     from lemel.words import remedy, say
 
     with open_at(place) as opened:
@@ -127,7 +127,7 @@ def gate(
     return told(payload, show, INFEASIBLE if barred else 0)
 
 
-@verb("photo", help="Keep the picture FILE of a lot, bar or piece; without FILE list them.")
+@verb("photo", help="Keep the picture FILE of a bag, bar or piece; without FILE list them.")
 @click.argument("about", metavar="BODY")
 @click.argument("file", metavar="[FILE]", required=False)
 @click.option("--of", default="mark", metavar="WHAT", help="mark, whole or damage. [mark]")
@@ -311,13 +311,13 @@ def lie(body: str, where: str, label: str, melt: bool | None, by: str, place: st
 @verb("plan", help="Plan from the book as it is now: what is there, and the orders still open.")
 @click.option("--line", "lines", multiple=True, metavar="LINE", help="This order line alone.")
 @click.option("--seed", type=int, metavar="N", help="The seed of the search. [1]")
-@click.option("--cards", metavar="DIR", help="Write the bench cards into this folder.")
+@click.option("--cards", metavar="DIR", help="Write the cards into this folder.")
 @ON
 @BOOK
 def plan(
     lines: tuple[str, ...], seed: int | None, cards: str | None, on: str | None, place: str | None
 ) -> Told:
-    """As `lemel plan`; `lemel book accept` keeps the same plan and reserves its metal."""
+    """As `lemel plan`; `lemel book accept` keeps the same plan and promises its metal to it."""
     from lemel.cli.month import planned
 
     with open_at(place) as opened:

@@ -35,7 +35,7 @@ def owner(code: str, name: str, place: str | None) -> Told:
 @click.argument("consent", metavar="ID")
 @click.argument("giver", metavar="OWNER")
 @click.argument("allows", metavar="KIND")
-@click.option("--for", "about", multiple=True, metavar="LOT", help="A lot or heat. [all]")
+@click.option("--for", "about", multiple=True, metavar="BAG", help="A bag or heat. [all]")
 @click.option("--limit", metavar="G", help="At most so much. [without limit]")
 @click.option("--document", metavar="TEXT", help="Where it is written. [spoken]")
 @_GIVEN
@@ -55,7 +55,7 @@ def consent(
     return told({"consent": plain(made)}, lambda paper: paper.line(f"{consent} is on record."))
 
 
-@verb("reading", help="Enter a reading of a lot, bar or heat: PARTS are Ag=925.4 ...")
+@verb("reading", help="Enter a reading of a bag, bar or heat: PARTS are Ag=925.4 ...")
 @click.argument("reading", metavar="ID")
 @click.argument("body", metavar="BODY")
 @click.argument("method", metavar="METHOD")
@@ -81,8 +81,8 @@ def reading(
     return told({"reading": plain(made)}, lambda paper: paper.line(f"{reading} is entered."))
 
 
-@verb("bought", help="The register of purchases; or: LOT was bought of SELLER, who described it.")
-@click.argument("lot", metavar="[LOT]", required=False)
+@verb("bought", help="The register of purchases; or: BAG was bought of SELLER, who described it.")
+@click.argument("lot", metavar="[BAG]", required=False)
 @click.argument("seller", metavar="[SELLER]", required=False)
 @click.argument("described", metavar="[TEXT]", required=False)
 @BOOK

@@ -15,10 +15,10 @@ from lemel.cli.run import verb
 __all__ = ["MISHAPS"]
 
 _OWNER = click.option("--owner", default="", metavar="ID", help="Whose, where several have it.")
-_INTO = click.option("--into", default="", metavar="ID", help="What the lot is to be called.")
+_INTO = click.option("--into", default="", metavar="ID", help="What the bag is to be called.")
 _RIGHT = click.option("--right", is_flag=True, help="The balance is right; book the difference.")
 _BODY = click.argument("body", metavar="BODY")
-_ROOM = click.option("--room", metavar="G", help="What the crucible still takes. [any]")
+_ROOM = click.option("--room", metavar="G", help="What the pot still takes. [any]")
 
 
 def _g(option: str, written: str | None) -> float | None:
@@ -149,7 +149,7 @@ def empty(
 @verb("spill", help="Metal beside the pot of HEAT: what was picked up, what is lost.")
 @PLAN
 @HEAT
-@click.option("--recovered", default="0", metavar="G", help="Picked up, a lot again.")
+@click.option("--recovered", default="0", metavar="G", help="Picked up, a bag again.")
 @click.option("--lost", default="0", metavar="G", help="Not found again.")
 @_INTO
 @BY
@@ -168,8 +168,8 @@ def spill(
     return show_happened(happened)
 
 
-@verb("split", help="New lots out of LOT, by weight: S1a=12.3 S1b=4.")
-@click.argument("lot", metavar="LOT")
+@verb("split", help="New bags out of BAG, by weight: S1a=12.3 S1b=4.")
+@click.argument("lot", metavar="BAG")
 @click.argument("parts", metavar="ID=G...", nargs=-1, required=True)
 @click.option("--whole", is_flag=True, help="Nothing is left in the old bag.")
 @_OWNER
@@ -181,7 +181,7 @@ def split(
     lot: str, parts: tuple[str, ...], whole: bool, owner: str, right: bool, by: str, at: str,
     place: str | None,
 ) -> Told:  # fmt: skip
-    """Each part inherits what is known of the lot."""
+    """Each part inherits what is known of the bag."""
     with open_at(place) as opened:
         acts = opened.mishaps
         happened = acts.split(
@@ -191,9 +191,9 @@ def split(
     return show_happened(happened)
 
 
-@verb("merge", help="LOTS into one bag called INTO: one metal, one family, one owner.")
+@verb("join", help="BAGS into one bag called INTO: one metal, one family, one owner.")
 @click.argument("into", metavar="INTO")
-@click.argument("lots", metavar="LOT...", nargs=-1, required=True)
+@click.argument("lots", metavar="BAG...", nargs=-1, required=True)
 @_OWNER
 @CONSENT
 @BY
@@ -203,7 +203,7 @@ def merge(
     into: str, lots: tuple[str, ...], owner: str, consent: str, by: str, at: str,
     place: str | None,
 ) -> Told:  # fmt: skip
-    """Two owners' lots only by a consent to mix."""
+    """Two owners' bags only by a consent to mix."""
     with open_at(place) as opened:
         acts = opened.mishaps
         bodies = [acts.body_named(one) for one in lots]
@@ -272,7 +272,7 @@ def found(
     return show_happened(happened)
 
 
-@verb("recover", help="BOX emptied into a lot: lemel_box, sweeps, slag, hold_up (of a pot).")
+@verb("recover", help="BOX emptied into a bag: lemel_box, sweeps, slag, hold_up (of a pot).")
 @click.argument("box", metavar="BOX")
 @_BODY
 @click.argument("grams", metavar="G")

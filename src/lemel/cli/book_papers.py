@@ -144,13 +144,13 @@ def _stones(given: tuple[str, ...]) -> Mapping[str, Stones]:
     return found
 
 
-@verb("receipt", help="What a customer left: OWNER and the LOTs that were weighed in.")
+@verb("receipt", help="What a customer left: OWNER and the BAGs that were weighed in.")
 @click.argument("owner", metavar="[OWNER]", required=False)
-@click.argument("lots", metavar="[LOT...]", nargs=-1)
+@click.argument("lots", metavar="[BAG...]", nargs=-1)
 @click.option("--gets", type=click.Choice(_GETS), default="safe_keeping", help="What they get.")
 @click.option("--promised", default="", metavar="TEXT", help="The same in their words.")
-@click.option("--describe", multiple=True, metavar="LOT=TEXT", help="What it looks like.")
-@click.option("--stones", multiple=True, metavar="LOT=N/BACK", help="Counted, handed back.")
+@click.option("--describe", multiple=True, metavar="BAG=TEXT", help="What it looks like.")
+@click.option("--stones", multiple=True, metavar="BAG=N/BACK", help="Counted, handed back.")
 @click.option("--loss", type=float, metavar="PERCENT", help="The loss that was agreed.")
 @click.option("--balance", default="", metavar="ID", help="The balance that was used.")
 @_NUMBER

@@ -29,7 +29,7 @@ _ANY_BAR = Mould("wire bar", "bar", Section.square(6), 90, 1200)
 
 @verb("melt")
 @click.argument("file", metavar="FILE")
-@click.option("--cards", metavar="DIR", help="Write the charge card into this folder.")
+@click.option("--cards", metavar="DIR", help="Write the heat's card into this folder.")
 def melt(file: str, cards: str | None) -> Told:
     """FILE holds the charge and the fires and pots to choose from; see docs/files.md."""
     given = read_melt(file)

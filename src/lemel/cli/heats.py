@@ -39,12 +39,18 @@ __all__ = ["blend", "correct"]
 
 @verb("blend")
 @click.argument("file", metavar="FILE")
-@click.option("--gap", type=NUMBER, default=5e-5, metavar="SHARE", help="Proven gap to end at.")
+@click.option(
+    "--gap",
+    type=NUMBER,
+    default=5e-5,
+    metavar="SHARE",
+    help="End when at most this share can still be saved.",
+)
 @click.option("--seconds", type=NUMBER, metavar="S", help="Outer clock; the best so far counts.")
 @click.option("--seed", type=NUMBER, default=1.0, metavar="N", help="Seed of the search.")
-@click.option("--cards", metavar="DIR", help="Write a charge card for each heat into this folder.")
+@click.option("--cards", metavar="DIR", help="Write a card for each heat into this folder.")
 def blend(file: str, gap: float, seconds: float | None, seed: float, cards: str | None) -> Told:
-    """FILE is an instance (JSON or TOML, - is stdin); see docs/files.md."""
+    """FILE holds lots, additions and heats (JSON or TOML, - is stdin); see docs/files.md."""
     if not 0 < gap < 1:
         raise BadInput("--gap", gap, "more than 0, less than 1", "Give a share such as 5e-5.")
     if seed != int(seed) or not 0 <= seed < 2**31:

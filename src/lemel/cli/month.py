@@ -27,7 +27,7 @@ __all__ = ["demo", "plan", "planned"]
 
 @verb("plan")
 @click.argument("file", metavar="FILE|FOLDER")
-@click.option("--cards", metavar="DIR", help="Write the bench cards into this folder.")
+@click.option("--cards", metavar="DIR", help="Write the cards into this folder.")
 def plan(file: str, cards: str | None) -> Told:
     """FILE (TOML or JSON, - is stdin) or a FOLDER of workshop, lots, readings, orders, prices."""
     problem = read_plan(file)

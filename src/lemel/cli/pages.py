@@ -86,7 +86,7 @@ def _folder(place: str | None, demo: bool) -> Path:
     if not is_book(folder):
         raise BadInput(
             "--book", str(folder), "a folder with a book in it",
-            "Begin one with `lemel book init`, or look at the demo's with `lemel serve --demo`.",
+            "Begin one with `lemel book begin`, or look at the demo's with `lemel serve --demo`.",
         )  # fmt: skip
     return folder.resolve()
 

@@ -23,7 +23,7 @@ __all__ = ["believe"]
 @verb("believe")
 @click.argument("file", metavar="FILE")
 def believe(file: str) -> Told:
-    """FILE holds lots with their readings (TOML or JSON, - is stdin); see docs/files.md."""
+    """FILE holds lots (bags) with their readings (TOML or JSON, - is stdin); see docs/files.md."""
     given = read_believe(file)
     answers: dict[str, ScrapAnswer] = {}
     for metal, lots in _by_metal(given.lots).items():

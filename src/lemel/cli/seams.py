@@ -26,11 +26,11 @@ _SHARES = {"body": 1000, "body_sd": 1000, "solder": 1000, "least": 1000, "fine":
 
 
 @verb("seams")
-@click.option("--mass", type=NUMBER, required=True, metavar="G", help="Of the whole lot.")
+@click.option("--mass", type=NUMBER, required=True, metavar="G", help="Of the whole bag.")
 @click.option("--body", type=NUMBER, required=True, metavar="PARTS", help="Beside the solder: 925.")
 @click.option("--body-sd", type=NUMBER, default=0.0, metavar="PARTS", help="Its spread. [0]")
 @click.option("--solder", type=NUMBER, required=True, metavar="PARTS", help="Of the solder: 650.")
-@click.option("--share", type=NUMBER, required=True, metavar="PERCENT", help="Solder in the lot.")
+@click.option("--share", type=NUMBER, required=True, metavar="PERCENT", help="Solder in the bag.")
 @click.option("--share-sd", type=NUMBER, default=0.0, metavar="PERCENT", help="Its spread. [0]")
 @click.option("--least", type=NUMBER, required=True, metavar="PARTS", help="To be kept: 925.")
 @click.option("--promise", type=NUMBER, default=99.0, metavar="PERCENT", help="How surely. [99]")

@@ -14,12 +14,12 @@ __all__ = ["VERBS", "Verbs"]
 #: Verb: the module that holds a command of the same name, and one line of help.
 VERBS = {
     "alloy": ("lemel.cli.metal", "Melting range, density, heat and standards of one alloy."),
-    "believe": ("lemel.cli.scrap", "Fuse what was read off lots into fineness with its spread."),
+    "believe": ("lemel.cli.scrap", "What was read of each bag, put together: its fineness."),
     "weigh": ("lemel.cli.weighing", "Fineness from weighing in air and in water."),
-    "blend": ("lemel.cli.heats", "Which lots and additions make which heat."),
+    "blend": ("lemel.cli.heats", "Which bags and clean metal make which heat."),
     "correct": ("lemel.cli.heats", "The cheapest addition that mends a heat in the pot."),
     "seams": ("lemel.cli.seams", "Saw solder seams out or drown them: both ways priced."),
-    "melt": ("lemel.cli.fire", "How the heat is run: setpoint, fillings, time, energy."),
+    "melt": ("lemel.cli.fire", "How the heat is run: what to set, fillings, time, energy."),
     "calibrate": ("lemel.cli.furnace", "Fit a furnace to its own log."),
     "tend": ("lemel.cli.tend", "Follow a heat as it runs: when it is ready, what to do now."),
     "day": ("lemel.cli.day", "A day at the fire: when to light up, who does what when."),
