@@ -60,12 +60,12 @@ def test_a_book_is_begun_empty_or_with_a_months_files(lemel, tmp_path):
 
 
 def test_the_balance_names_owner_place_and_body(lemel, place):
-    told = data(lemel("book", "whose", "--owner", "haldorsen", "--book", place, "--json"))
+    told = data(lemel("book", "balance", "--owner", "haldorsen", "--book", place, "--json"))
     store = [row for row in told["accounts"] if row["place"] == "store"]
     assert [(row["body"], row["gross_mg"]) for row in store] == [("G8", 5420)]
-    shown = lemel("book", "whose", "--owner", "haldorsen", "--book", place)
+    shown = lemel("book", "balance", "--owner", "haldorsen", "--book", place)
     assert "5.420" in shown
-    assert "0.1743" in lemel("book", "whose", "--unit", "ozt", "--book", place)
+    assert "0.1743" in lemel("book", "balance", "--unit", "ozt", "--book", place)
 
 
 def test_the_statement_closes_in_words_and_as_json(lemel, place):
@@ -110,9 +110,9 @@ def test_out_and_in_and_back_again(lemel, place, tmp_path):
 
 
 def test_faults_have_the_one_shape(lemel, tmp_path, place):
-    told = data(lemel("book", "whose", "--book", tmp_path / "none", "--json", code=2))
+    told = data(lemel("book", "balance", "--book", tmp_path / "none", "--json", code=2))
     assert set(told["error"]) == {"field", "value", "allowed", "do"}
-    told = data(lemel("book", "whose", "--owner", "nobody", "--book", place, "--json", code=2))
+    told = data(lemel("book", "balance", "--owner", "nobody", "--book", place, "--json", code=2))
     assert told["error"]["field"] == "--owner"
     told = data(lemel("book", "blance", "--json", code=2))
     assert told["error"]

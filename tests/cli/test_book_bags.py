@@ -60,7 +60,7 @@ def test_a_readings_file_may_come_with_its_bags_in_any_order(lemel, place, bags,
 def test_the_first_change_of_a_day_makes_its_backup_and_a_look_makes_none(lemel, place, bags):
     words = ("book", "take-in", bags, "--new-owner", "lena=Lena", "--book", place)
     lemel(*words)
-    lemel("book", "whose", "--book", place)
+    lemel("book", "balance", "--book", place)
     assert lemel("book", "backups", "--book", place, "--json").data["backups"] == []
     lemel("book", "place", "B1", "drawer 2", "--book", place)
     lemel("book", "place", "B1", "drawer 3", "--book", place)

@@ -76,7 +76,7 @@ def init(folder: str | None, source: str, by: str, place: str | None) -> Told:
     return told(payload, show)
 
 
-@verb("whose", help="What each owner has, and where it lies.")
+@verb("balance", help="What each owner has, and where it lies.")
 @_OWNER
 @_UNIT
 @BOOK
@@ -161,7 +161,7 @@ def audit(expect: str | None, place: str | None) -> Told:
     if expect is not None:
         number, _, digest = expect.partition(":")
         if not number.isdigit() or not digest:
-            raise BadInput("--expect", expect, "a number, a colon, a digest", "As in `balance`.")
+            raise BadInput("--expect", expect, "a number, a colon, a digest", "As in `whose`.")
         noted = (int(number), digest)
     with open_at(place) as opened:
         found = opened.audit(noted)

@@ -23,7 +23,7 @@ BOOK = click.option("--book", "place", metavar="DIR", help="The book's folder. [
 BY = click.option("--by", default="", metavar="ID", help="Who did it.")
 #: Words that change nothing; `begin`, `import` and `restore` begin a book, `backup` is one itself.
 READING = frozenset(
-    "begin import restore backup backups whose statement audit export plan orders tools stock"
+    "begin import restore backup backups balance statement audit export plan orders tools stock"
     " steps ways-out losses values origin list".split()
 )
 ON = click.option("--on", metavar="DATE", help="For this day. [today]")
