@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from django.db.models import Q
+
 from lemel.book import again, ledger, models, people, told
 from lemel.book.chain import spelled
 from lemel.book.values import Account, Line, Sealed
@@ -33,6 +35,8 @@ __all__ = [
 #: What a body may be, and the type of its record.
 KINDS: Mapping[str, type] = {"lot": Lot, "addition": Addition, "bar": Bar}
 _OUTSIDE = "arrivals"
+#: So many bodies are looked up one by one; for more the whole store is read.
+_FEW = 500
 
 
 def is_known(alias: str, body: str) -> bool:
@@ -224,22 +228,38 @@ def _believed(lots: Sequence[Lot], found: Sequence[Reading]) -> dict[str, Compos
     return means
 
 
-def at_hand(alias: str, kind: str) -> tuple[Any, ...]:
-    """Lots, bars or additions that hold metal in the store now, with the mass they hold."""
-    held = {
-        (account.owner, account.body): metal.gross_mg
-        for account, metal in ledger.balances(alias, place="store").items()
-    }
+def at_hand(alias: str, kind: str, only: Q | None = None) -> tuple[Any, ...]:
+    """Lots, bars or additions that hold metal in the store now, with the mass they hold.
+
+    `only`: those bodies alone that the database finds by it; a large book is not read for few.
+    """
     rows = (
         models.Body.objects.using(alias)
         .filter(kind=kind, withdrawn=False)
         .select_related("owner")
         .order_by("id")
     )
-    anew, words = again.remade(alias), told.told(alias, told.BODY)
+    found = list(rows if only is None else rows.filter(only))
+    names = [row.id for row in found]
+    held = _in_store(alias, names)
+    few = len(names) <= _FEW
+    anew = again.remade(alias)
+    words = told.told(alias, told.BODY, names) if few else told.told(alias, told.BODY)
     field = "stock_g" if kind == "addition" else "mass_g"
     return tuple(
-        replace(body_in(row, anew, words), **{field: held[row.owner.code, row.id] / 1000})
-        for row in rows
-        if held.get((row.owner.code, row.id), 0) > 0
+        replace(body_in(row, anew, words), **{field: held[row.owner_id, row.id] / 1000})
+        for row in found
+        if held.get((row.owner_id, row.id), 0) > 0
     )
+
+
+def _in_store(alias: str, bodies: Sequence[str]) -> dict[tuple[str, str], int]:
+    """mg by owner's key and body; for few bodies the database looks for them alone."""
+    rows = models.Account.objects.using(alias).filter(place="store")
+    if len(bodies) <= _FEW:
+        # With the owners beside them the index over owner, place and body finds each at once.
+        owners = list(models.Party.objects.using(alias).values_list("key", flat=True))
+        rows = rows.filter(owner_id__in=owners, body__in=bodies)
+    return {
+        (owner, body): mg for owner, body, mg in rows.values_list("owner_id", "body", "gross_mg")
+    }

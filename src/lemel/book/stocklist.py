@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from math import log
 
+from django.db.models import Q
+
 from lemel import metal
-from lemel.book import faults, filing, holdings, house, ledger, models, records, runs
+from lemel.book import again, faults, filing, holdings, house, ledger, models, records, runs
 from lemel.book.bench_values import Shelved
 from lemel.book.foreseen import foreseen
 from lemel.book.promised import free_mg
@@ -22,6 +25,8 @@ _FAULT = "fault"
 _PROMISE = "promise"
 #: Forms of a lot that stock lies about in.
 _STOCK_FORMS = ("bar", "offcut", "casting")
+#: So many bodies are looked up one by one; for more the whole store is read.
+_FEW = 500
 
 
 def set_place(
@@ -37,14 +42,17 @@ def set_place(
     filing.file(alias, now, _PLACE, body, record, by=by)
 
 
-def first_come(alias: str) -> dict[str, int]:
-    """The entry with which each heap first held something: the order of coming in."""
+def first_come(alias: str, bodies: Sequence[str] | None = None) -> dict[str, int]:
+    """The entry with which each heap (or each of these) first held something: the order of coming
+    in."""
     rows = (
         models.Posting.objects.using(alias)
         .filter(account__place="store", gross_mg__gt=0)
         .order_by("entry_id", "line")
         .values_list("account__body", "entry_id")
     )
+    if bodies is not None and len(bodies) <= _FEW:
+        rows = rows.filter(account__body__in=bodies)
     found: dict[str, int] = {}
     for body, entry in rows:
         found.setdefault(body, entry)
@@ -60,9 +68,9 @@ def bars_at_hand(alias: str) -> dict[str, Bar]:
     """Everything that the house knows the section of, as it is now: bars weighed in, ingots and
     stock that plans made, remnants; those that are put by for the pot too."""
     known = {bar.id: bar for bar in records.at_hand(alias, "bar")}
-    at_hand = {lot.id: lot for lot in records.at_hand(alias, "lot")}
+    at_hand = {lot.id: lot for lot in records.at_hand(alias, "lot", Q(id__contains="/"))}
     made = _made(alias, set(at_hand))
-    held = {a.body: m for a, m in ledger.balances(alias, place="store").items()}
+    held = _held(alias, [*known, *made])
     rows = models.Body.objects.using(alias).filter(pk__in={*known, *made})
     suspect = dict(rows.values_list("id", "suspect"))
     worked = runs.worked(alias)
@@ -82,7 +90,7 @@ def _faults(alias: str) -> dict[str, tuple[BarFault, ...]]:
     """Faults on record by bar; what was cropped off is gone with its fault."""
     found: dict[str, tuple[BarFault, ...]] = {}
     for one in filing.all_of(alias, _FAULT).values():
-        said = one.record
+        said = {"note": "", **one.record, **one.private}
         if not said["cropped"]:
             fault = BarFault(said["kind"], said["place_mm"], said["depth_mm"], said["note"])
             found[said["on"]] = (*found.get(said["on"], ()), fault)
@@ -143,12 +151,12 @@ def stock(alias: str) -> tuple[Shelved, ...]:
     rows = models.Body.objects.using(alias)
     rough = {
         lot.id: lot
-        for lot in records.at_hand(alias, "lot")
+        for lot in records.at_hand(alias, "lot", _rough(alias))
         if lot.id not in bars and lot.form in _STOCK_FORMS
     }
     suspect = set(rows.filter(pk__in=list(rough), suspect=True).values_list("id", flat=True))
     by_body = {account.body: mg for account, mg in free.items()}
-    came = first_come(alias)
+    came = first_come(alias, [*bars, *rough])
     found = []
     for body in sorted({**bars, **rough}, key=lambda one: (came.get(one, 0), one)):
         one = _bar_row(bars[body]) if body in bars else _lot_row(rough[body], body in suspect)
@@ -157,6 +165,32 @@ def stock(alias: str) -> tuple[Shelved, ...]:
             one = replace(one, **places[body].record)
         found.append(one)
     return tuple(found)
+
+
+def _rough(alias: str) -> Q:
+    """Lots that may be stock by their form; one made anew may have another than its row says."""
+    found = Q(id__in=list(again.remade(alias)))
+    for form in _STOCK_FORMS:
+        found |= Q(record__contains=f'"form":"{form}"')
+    return found
+
+
+def _held(alias: str, bodies: Sequence[str]) -> dict[str, Holding]:
+    """What these bodies hold in the store."""
+    if len(bodies) > _FEW:
+        return {a.body: m for a, m in ledger.balances(alias, place="store").items()}
+    owners = list(models.Party.objects.using(alias).values_list("key", flat=True))
+    rows = models.Account.objects.using(alias).filter(
+        owner_id__in=owners, place="store", body__in=bodies
+    )
+    accounts = {pk: (body, mg) for pk, body, mg in rows.values_list("pk", "body", "gross_mg")}
+    parts: dict[int, dict[str, int]] = {}
+    kept = models.Held.objects.using(alias).filter(account_id__in=list(accounts))
+    for account, element, ng in kept.values_list("account_id", "element", "ng"):
+        parts.setdefault(account, {})[element] = ng
+    return {
+        body: Holding.from_ng(mg, parts.get(pk, {})) for pk, (body, mg) in accounts.items() if mg
+    }
 
 
 def _bar_row(bar: Bar) -> Shelved:
