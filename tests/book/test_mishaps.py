@@ -260,6 +260,22 @@ def test_a_wrong_bag_found_after_the_pour_moves_the_bars_to_the_truth(poured, pl
     assert poured.audit().whole
 
 
+def test_a_second_wrong_bag_of_one_heat_builds_on_the_first(poured, plan):
+    """Told wrong and then right again, the bars are what they were; told twice, both count."""
+    wrong, right = poorest(poured, plan)
+    before, bags = store(poured, bar_of(plan)), (store(poured, wrong), store(poured, right))
+    poured.mishaps.wrong_lot(plan.id, "H1", wrong, right)
+    once = store(poured, bar_of(plan))
+    assert share_of(once) < share_of(before)
+    with pytest.raises(BadInput, match="charged"):
+        poured.mishaps.wrong_lot(plan.id, "H1", wrong, right)
+    poured.mishaps.wrong_lot(plan.id, "H1", right, wrong)
+    after = store(poured, bar_of(plan))
+    assert share_of(after) == pytest.approx(share_of(before), abs=1e-6)
+    assert [one.gross_mg for one in bags] == [store(poured, b).gross_mg for b in (wrong, right)]
+    assert poured.audit().whole
+
+
 def test_a_wrong_bag_found_late_follows_its_metal_into_another_heat(poured, plan):
     """Against plain sums: the other heat's bar changes by its share of the first heat's metal."""
     feeder, other = f"{plan.id}/H1-3-feeder", f"{plan.id}/H6"

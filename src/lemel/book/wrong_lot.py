@@ -89,12 +89,36 @@ def _not_closed(state: str, heat: str) -> None:
 
 
 def charged_mg(alias: str, heat: str) -> dict[str, int]:
-    """What the book says went into a pot, mg by body."""
+    """What the book says went into a pot, mg by body, with what was put right since."""
     found: dict[str, int] = {}
     for entry in standing(alias, heat):
         for body, mg in _taken(alias, entry).items():
             found[body] = found.get(body, 0) + mg
-    return found
+    for entry, bodies in _put_right(alias, heat):
+        for body in bodies:
+            found[body] = found.get(body, 0) + _out_of_store(alias, entry, body).gross_mg
+    return {body: mg for body, mg in found.items() if mg > 0}
+
+
+def _put_right(alias: str, heat: str) -> list[tuple[Any, tuple[str, str]]]:
+    """What was told after the pour of this heat's bags: the entries, and the two bags of each."""
+    rows = models.Entry.objects.using(alias).filter(
+        about=heat, kind="wrong_lot", entry__isnull=True
+    )
+    said = [(row, json.loads(row.memo)) for row in rows.order_by("number")]
+    return [(row, (facts["charged"], facts["really"])) for row, facts in said if "charged" in facts]
+
+
+def _out_of_store(alias: str, entry: Any, body: str) -> Holding:
+    """What an entry took of a body out of the store; negative where it brought some back."""
+    rows = models.Posting.objects.using(alias).filter(
+        entry=entry, account__place="store", account__body=body
+    )
+    sums: dict[str, int] = {}
+    parts = models.Part.objects.using(alias).filter(posting__in=rows)
+    for element, ng in parts.values_list("element", "ng"):
+        sums[element] = sums.get(element, 0) - ng
+    return Holding.from_ng(-sum(rows.values_list("gross_mg", flat=True)), sums)
 
 
 def standing(alias: str, heat: str, more: tuple[str, ...] = ()) -> list[Any]:
@@ -189,7 +213,7 @@ def _after_pour(
         Line(Account(step.owner, "store", charged), wrong), Line(giver, -right),
         Line(Account(step.owner, *place), -off),
     ]  # fmt: skip
-    pot = sum((_entry_metal(alias, one) for one in standing(alias, name)), Holding.nothing())
+    pot = _pot(alias, name)
     truth = pot - wrong + right
     if state == "poured":
         lines += _anew(act, step.owner, name, truth)
@@ -251,6 +275,17 @@ def _charged_metal(alias: str, step: Planned, body: str) -> Holding:
     total = Holding.nothing()
     for entry in standing(alias, step.about):
         total += _entry_metal(alias, entry, body)
+    for entry, bodies in _put_right(alias, step.about):
+        if body in bodies:
+            total += _out_of_store(alias, entry, body)
+    return total
+
+
+def _pot(alias: str, heat: str) -> Holding:
+    """All that went into the pot, as far as is known by now."""
+    total = sum((_entry_metal(alias, one) for one in standing(alias, heat)), Holding.nothing())
+    for entry, bodies in _put_right(alias, heat):
+        total += sum((_out_of_store(alias, entry, body) for body in bodies), Holding.nothing())
     return total
 
 
