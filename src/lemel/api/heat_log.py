@@ -89,7 +89,7 @@ def log(request: Any, plan: Name, heat: Name) -> Any:  # noqa: ARG001
 
 @router.post("/heats/log", response={201: Ids})
 def write_log(request: Any, body: Logged) -> Any:
-    """Temperatures of a logger, each kept once by its id: sending a batch again does no harm."""
+    """Temperatures of a logger, each kept once by its id: sending them again does no harm."""
 
     def written(shop: Book) -> Any:
         _is_open(shop, body.plan, body.heat)

@@ -279,7 +279,7 @@ def stock(place: str | None) -> Told:
     with open_at(place) as opened:
         found = opened.bench.stock()
     rows = [_stock_row(one) for one in found]
-    columns = ("bar", "section", "temper", "lies", "", "mm", "g", "free g")
+    columns = ("bar", "section", "temper", "lies", "", "mm", "g", "not promised g")
     return told({"stock": plain(found)}, lambda paper: paper.table(columns, rows, left=5))
 
 

@@ -105,9 +105,9 @@ class MonthView:
     def _unused(self, paper: Paper) -> None:
         if not self.plan.unused:
             return
-        paper.head("Lots that stay")
+        paper.head("Bags that stay")
         paper.table(
-            ("lot", "why"),
+            ("bag", "why"),
             [(lot.id, say(self.plan.unused[lot.id])) for lot in self.problem.lots
              if lot.id in self.plan.unused],
             words_last=True,

@@ -68,7 +68,7 @@ def _all_cautions(answers: Mapping[str, ScrapAnswer]) -> list[Any]:
 
 def _show(reports: list[BelieveReport], answers: Mapping[str, ScrapAnswer], paper: Paper) -> None:
     paper.table(
-        ("lot", "metal", "fineness", "sd", "95 % from", "to"),
+        ("bag", "metal", "fineness", "sd", "19 in 20 from", "to"),
         [
             (
                 one.lot,
@@ -92,7 +92,7 @@ def _show(reports: list[BelieveReport], answers: Mapping[str, ScrapAnswer], pape
                         reading.reading,
                         reading.method,
                         f"{reading.fineness:.1f}",
-                        f"{reading.weight:.2f}" if reading.used else "put aside",
+                        f"{reading.weight:.2f}" if reading.used else "not used",
                         f"{reading.residual:+.1f} sd",
                     )
                     for reading in one.readings

@@ -61,7 +61,7 @@ def _check(given: Mapping[str, float]) -> None:
             option = f"--{name.replace('_', '-')}"
             raise BadInput(option, given[name], f"0 to {most}", "Write it as in the example.")
     if given["mass"] <= 0:
-        raise BadInput("--mass", given["mass"], "more than 0", "Weigh the lot, in grams.")
+        raise BadInput("--mass", given["mass"], "more than 0", "Weigh the bag, in grams.")
     if given["fine"] <= given["least"]:
         more = f"more than {given['least']:g}"
         raise BadInput("--fine", given["fine"], more, "Take a metal richer than the standard.")

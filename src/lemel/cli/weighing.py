@@ -66,7 +66,7 @@ def _show(found: Weighed, paper: Paper) -> None:
             ("density", f"{found.density_g_cm3:.2f} g/cm³"),
             ("give or take", f"{found.density_sd:.2f} g/cm³"),
             ("fineness about", f"{found.fineness:.0f}"),
-            ("95 % between", f"{low:.0f} and {high:.0f}"),
+            ("19 times in 20 between", f"{low:.0f} and {high:.0f}"),
         ]
     )
     paper.line(say(found.said))
