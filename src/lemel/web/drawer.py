@@ -38,10 +38,13 @@ def fits(book: Book, line: OrderLine) -> tuple[Fit, ...]:
     """Each bar with metal that nobody is promised, tried alone for a line: those that do, the
     smallest first, then those that do not."""
     problem = book.bench.problem()
+    # No bag is tried here: what only certain bags may make, only a bar that came of them does.
+    anyhow = replace(line, use_lots=())
     found = []
     for bar in sorted(problem.workshop.stock, key=lambda one: (one.mass_g, one.id)):
         shop = replace(problem.workshop, stock=(bar,))
-        alone = replace(problem, workshop=shop, lots=(), readings=(), orders=(line,))
-        met = at_hand(alone)[line.id]
+        alone = replace(problem, workshop=shop, lots=(), readings=(), orders=(anyhow,))
+        may = not line.use_lots or bool(set(line.use_lots) & {bar.id, *bar.parents})
+        met = at_hand(alone)[line.id] if may else None
         found.append(Fit(bar.id, bar.mass_g, met is not None, say(met.how) if met else ""))
     return tuple(sorted(found, key=lambda fit: not fit.does))

@@ -62,7 +62,7 @@ def _correct(request: HttpRequest, book: Book, plan: str, heat: HeatPlan) -> Non
         if grams is not None:
             taken[body] = grams
     done = book.mishaps.charge_more(
-        plan, heat.id, taken, consent=given.text(request, "consent", need=False),
+        plan, heat.id, taken, consent=given.text(request, "correct_consent", need=False),
         key=given.text(request, "id", longest=64),
     )  # fmt: skip
     if done.stopped:

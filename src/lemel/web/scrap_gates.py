@@ -41,6 +41,12 @@ class Asked:
         said = self.newest.answer if self.newest else "unknown"
         return {"yes": self.trouble, "no": self.clear}.get(said, "")
 
+    @property
+    def seen(self) -> str:
+        """What was written beside the answer; a photograph is to be seen, not read."""
+        said = self.newest.seen if self.newest else ""
+        return "" if said.startswith("photograph ") else said
+
 
 def asked(book: Book, lot: Lot) -> tuple[Asked, ...]:
     """What makes sense to ask of this lot, answered or not, what is still open first."""

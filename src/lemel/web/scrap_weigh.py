@@ -16,6 +16,7 @@ from lemel.scrap import scrap_classes
 from lemel.tables import shipped
 from lemel.values import ORIGINS, Composition, Consent, Lot, Origin, Reading
 from lemel.web import given, shell
+from lemel.web.books_parts import house_of
 from lemel.web.scrap_acts import upload
 from lemel.web.scrap_beliefs import lots
 from lemel.web.scrap_words import CLASSES, FORMS, GETS, METALS, STAMPS
@@ -49,12 +50,14 @@ def weigh(request: HttpRequest) -> HttpResponse:
             shell.tell(request, f"{lot.id} is weighed in: {lot.mass_g:.2f} g.")
             return redirect("weigh-in")
     owners = book.owners()
+    # At the first bag of a sitting it is most likely the house's own that is weighed.
+    house = next((one for one in (house_of(book), *owners) if one), _NEW)
     context = {
         "owners": [*owners.items(), (_NEW, "somebody new")], "metals": METALS.items(),
         "forms": FORMS.items(), "classes": CLASSES.items(), "stamps": STAMPS.items(),
         "magnets": _MAGNET.items(), "leaves": _LEAVE.items(), "origins": _ORIGIN.items(),
         "next": _next_bag(book), "gets": GETS.items(),
-        "owner": request.session.get("last_owner", next(iter(owners), _NEW)),
+        "owner": request.session.get("last_owner", house),
         "main": request.session.get("last_main", "Ag"),
         "sitting": _sitting(request, book), "names": owners,
     }  # fmt: skip
