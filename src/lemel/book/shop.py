@@ -99,9 +99,7 @@ class Book(Opened):
     def erase_names(self, owner: str) -> str:
         """Take a person's names and words out; the ledger stays whole. Gives the key left over."""
         with ledger.writing(self.alias):
-            words = told.words_of(self.alias, owner)
-            filing.erase_private(self.alias, owner)
-            told.erase_register(self.alias, owner)
+            words = told.erase(self.alias, owner)
             key = people.erase(self.alias, owner, self.now())
             flow.redact(self.alias, owner, key, words)
             return key

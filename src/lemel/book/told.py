@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from lemel.book import filing, models
 from lemel.book.filing import all_of, some_of
 
-__all__ = ["BODY", "CONSENT", "erase_register", "keep", "told", "words_of"]
+__all__ = ["BODY", "CONSENT", "erase", "keep", "told"]
 
 BODY, CONSENT = "words/body", "words/consent"
 
@@ -28,7 +28,15 @@ def told(alias: str, kind: str, names: Iterable[str] | None = None) -> dict[str,
     return {name: str(one.private.get("text", "")) for name, one in found.items()}
 
 
-def words_of(alias: str, owner: str) -> set[str]:
+def erase(alias: str, person: str) -> set[str]:
+    """Empty all that is private of a person; the words that went, to be looked for elsewhere."""
+    words = _words_of(alias, person)
+    filing.erase_private(alias, person)
+    _erase_register(alias, person)
+    return words
+
+
+def _words_of(alias: str, owner: str) -> set[str]:
     """Every word that is kept apart for a person, to be looked for elsewhere."""
     rows = models.Filed.objects.using(alias).filter(owner__code=owner, kind__in=(BODY, CONSENT))
     names = {(kind, name) for kind, name in rows.values_list("kind", "name")}
@@ -36,7 +44,7 @@ def words_of(alias: str, owner: str) -> set[str]:
     return found - {""}
 
 
-def erase_register(alias: str, person: str) -> None:
+def _erase_register(alias: str, person: str) -> None:
     """What the register of purchases says in words of what was this person's, or sold by them."""
     rows = models.Purchase.objects.using(alias)
     rows.filter(seller__code=person).update(described="")
