@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import io
-
+import pypdfium2
 import pytest
 
 from lemel.book import Account, open_book, plans_at_work
@@ -20,9 +19,8 @@ def book(folder):
 
 
 def words(pdf):
-    pymupdf = pytest.importorskip("pymupdf")
-    with pymupdf.open(stream=io.BytesIO(pdf), filetype="pdf") as paper:
-        return " ".join(page.get_text() for page in paper)
+    paper = pypdfium2.PdfDocument(pdf)
+    return " ".join(page.get_textpage().get_text_range() for page in paper)
 
 
 def test_every_paper_on_the_page_is_a_pdf(client, book):

@@ -20,9 +20,7 @@ __all__ = ["audit"]
 _Row = tuple[int, int, str, int, str, str, int]
 
 
-def audit(
-    alias: str, expect: tuple[int, str] | None = None, *, photographs: bool = True
-) -> Audit:
+def audit(alias: str, expect: tuple[int, str] | None = None, *, photographs: bool = True) -> Audit:
     """Recompute the chain, every entry's balance and all totals; compare the guards.
 
     `expect` is the number and digest of an entry noted earlier, outside the book: it finds a

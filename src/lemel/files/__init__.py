@@ -20,9 +20,10 @@ from lemel.files.plan import read_plan, read_plan_folder
 from lemel.files.source import STDIN, read_data
 
 __all__ = [
-    "BagsFile", "BelieveFile", "CalibrateFile", "CorrectFile", "CutFile", "DayFile", "DayHeatFile",
-    "LoggedHeat", "MeltFile", "MillFile", "NextHeat", "Place", "PourFile", "STDIN", "TendFile",
-    "log_text", "read_bags", "read_believe", "read_blend", "read_calibrate", "read_correct", "read_cut",
-    "read_data", "read_day", "read_melt", "read_mill", "read_number", "read_parts", "read_plan",
-    "read_plan_folder", "read_pour", "read_section", "read_tend", "section_text",
+    "BagsFile", "BelieveFile", "CalibrateFile", "CorrectFile", "CutFile", "DayFile",
+    "DayHeatFile", "LoggedHeat", "MeltFile", "MillFile", "NextHeat", "Place", "PourFile", "STDIN",
+    "TendFile", "log_text", "read_bags", "read_believe", "read_blend", "read_calibrate",
+    "read_correct", "read_cut", "read_data", "read_day", "read_melt", "read_mill", "read_number",
+    "read_parts", "read_plan", "read_plan_folder", "read_pour", "read_section", "read_tend",
+    "section_text",
 ]  # fmt: skip

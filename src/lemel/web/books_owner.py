@@ -141,7 +141,9 @@ def people(request: HttpRequest) -> HttpResponseBase:
             if not code.replace("-", "").replace("_", "").isalnum():
                 raise BadInput("id", code, "letters, digits, - and _", "Choose a short name.")
             if code in book.owners():
-                raise BadInput("id", code, "a short name that is new", "Choose another, or open it.")
+                raise BadInput(
+                    "id", code, "a short name that is new", "Choose another, or open it."
+                )
             book.enter_owners({code: given.text(request, "name")})
             return redirect("books-owner", code)
     return sheet(request, "web/books/people.html", {"house": house_of(book)})

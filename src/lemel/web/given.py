@@ -57,7 +57,7 @@ def _in_house_unit(name: str, said: str, unit: str, allowed: str) -> str:
     """The digits alone, in the field's own unit."""
     plain = said.replace(" ", "").replace("\u202f", "").removesuffix(unit)
     key = _KEYS.get(unit)
-    if not key or not (_OTHER_UNIT.search(plain) or "/" in plain):
+    if not key or not re.search(r"\d", plain) or not (_OTHER_UNIT.search(plain) or "/" in plain):
         return plain
     try:
         amount = parse_amount(said, key)

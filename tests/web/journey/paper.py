@@ -6,15 +6,15 @@ import re
 from typing import Any
 from urllib.parse import urlencode, urljoin
 
-import pymupdf
+import pypdfium2
 
 
 def read_pdf(content: bytes) -> str:
     """All words of a PDF, after it has been opened and has a page."""
     assert content.startswith(b"%PDF")
-    with pymupdf.open(stream=content, filetype="pdf") as paper:
-        assert paper.page_count >= 1
-        return "\n".join(sheet.get_text() for sheet in paper)
+    paper = pypdfium2.PdfDocument(content)
+    assert len(paper) >= 1
+    return "\n".join(sheet.get_textpage().get_text_range() for sheet in paper)
 
 
 def fetch(page: Any, href: str) -> bytes:
