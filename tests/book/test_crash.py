@@ -65,7 +65,7 @@ def kills(begun, tmp_path, rounds):
 
 
 def test_a_killed_writer_leaves_every_acknowledged_entry_and_no_half(begun, tmp_path):
-    kills(begun, tmp_path, 3)
+    kills(begun, tmp_path, 30)
 
 
 @pytest.mark.soak
