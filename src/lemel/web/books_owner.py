@@ -79,8 +79,9 @@ def period(request: HttpRequest) -> tuple[str, str]:
         said = str(request.GET.get(name, "")).strip()
         if said:
             try:
-                said = date.fromisoformat(said).isoformat()
-            except ValueError:
+                # The day after it must be a day too: that is where the period ends.
+                said = (date.fromisoformat(said) + timedelta(1) - timedelta(1)).isoformat()
+            except (ValueError, OverflowError):
                 raise BadInput(name, said[:20], "a day like 2031-10-09", "Write it so.") from None
         days.append(said)
     since, until = days
