@@ -84,6 +84,7 @@ if TYPE_CHECKING:
     from lemel.book.papers_assay import Found, ToAssay
     from lemel.book.papers_refiner import Returned
     from lemel.book.shop import Book
+    from lemel.book.sums import PlaceSum, owner_sums, place_sums
     from lemel.book.way import Lying, lying
 
 __all__ = [
@@ -91,13 +92,14 @@ __all__ = [
     "Bought", "ChargedBody", "Claim", "Copies", "Counted", "Done", "Draft", "Filing", "FineLoss",
     "Found", "GateAnswer", "Happened", "HeatRecord", "Job", "Jobs", "Line", "LossRow", "Lying",
     "Mishaps", "Offer", "OriginNode", "OriginPaper", "OwnerLoss", "PLACES", "Papers", "Photo",
-    "PlanStep", "PriceLine", "Quote", "QuoteLine", "Receipt", "ReceiptLine", "RefinerLine",
-    "RefinerParcel", "RefinerTerms", "Returned", "Run", "RunEvent", "Sealed", "Settled",
-    "Shelved", "SomeEntries", "SomeHeaps", "SomeLots", "Statement", "StatementLine", "StockTake",
-    "StockTakeRow", "Stones", "TakenBags", "TakenIn", "Tested", "ToAssay", "ToolNote", "ToolRow",
-    "Unsure", "ValueList", "ValueRow", "Wanted", "Written", "device_of", "devices_of", "entry_of",
-    "find_entries", "find_heaps", "find_lots", "forget_device", "is_book", "last_change", "lying",
-    "new_token", "open_book", "plans_at_work", "restore", "take_bags",
+    "PlaceSum", "PlanStep", "PriceLine", "Quote", "QuoteLine", "Receipt", "ReceiptLine",
+    "RefinerLine", "RefinerParcel", "RefinerTerms", "Returned", "Run", "RunEvent", "Sealed",
+    "Settled", "Shelved", "SomeEntries", "SomeHeaps", "SomeLots", "Statement", "StatementLine",
+    "StockTake", "StockTakeRow", "Stones", "TakenBags", "TakenIn", "Tested", "ToAssay",
+    "ToolNote", "ToolRow", "Unsure", "ValueList", "ValueRow", "Wanted", "Written", "device_of",
+    "devices_of", "entry_of", "find_entries", "find_heaps", "find_lots", "forget_device",
+    "is_book", "last_change", "lying", "new_token", "open_book", "owner_sums", "place_sums",
+    "plans_at_work", "restore", "take_bags",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.
@@ -108,6 +110,7 @@ _LATER = {
     "finding", "SomeLots": "finding", "TakenBags": "intake", "ToAssay": "papers_assay", "Written":
     "entries", "entry_of": "entries", "find_entries": "entries", "find_heaps": "finding",
     "find_lots": "finding", "last_change": "change", "lying": "way", "open_book": "begin",
+    "PlaceSum": "sums", "owner_sums": "sums", "place_sums": "sums",
     "plans_at_work": "at_work", "restore": "begin", "take_bags": "intake",
 }  # fmt: skip
 

@@ -280,9 +280,11 @@ class Bench:
         with ledger.writing(self.alias):
             stocklist.set_place(self.alias, self._now(), body, place, label, melt, by)
 
-    def stock(self) -> tuple[Shelved, ...]:
-        """Bars, remnants and offcuts: section, temper, mass, place, and whether suspect."""
-        return stocklist.stock(self.alias)
+    def stock(self, *, shaped: bool = False) -> tuple[Shelved, ...]:
+        """Bars, remnants and offcuts: section, temper, mass, place, and whether suspect.
+
+        `shaped`: those alone of which the section is known."""
+        return stocklist.stock(self.alias, shaped=shaped)
 
     # the plan's question
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from django.db.models import Exists, OuterRef, Q
 
 from lemel.book import again, gates, models, records, told
-from lemel.book.values import Account
+from lemel.book.values import PLACES, Account
 from lemel.errors import BadInput
 from lemel.values import Holding, Lot
 
@@ -88,15 +88,35 @@ def _lots(alias: str, page: list[Any]) -> Iterable[Lot]:
 
 
 def find_heaps(
-    book: Opened, *, owner: str = "", place: str = "", after: int = 0, most: int = 50
+    book: Opened,
+    words: str = "",
+    *,
+    owner: str = "",
+    place: str = "",
+    places: Sequence[str] = (),
+    bodies: Sequence[str] | None = None,
+    after: int = 0,
+    most: int = 50,
 ) -> SomeHeaps:
-    """Accounts that hold something, in the order in which they were opened."""
+    """Accounts that hold something, in the order in which they were opened.
+
+    `words`: each of them stands in the body's id; `places`: at any of these; `bodies`: of these
+    alone.
+    """
     _fits(most)
-    rows = models.Account.objects.using(book.alias).exclude(gross_mg=0).filter(pk__gt=after)
+    alias = book.alias
+    rows = models.Account.objects.using(alias).exclude(gross_mg=0).filter(pk__gt=after)
     if owner:
         rows = rows.filter(owner__code=owner)
-    if place:
-        rows = rows.filter(place=place)
+    if bodies is not None:
+        # With the owners beside them the index over owner, place and body finds each at once.
+        everyone = list(models.Party.objects.using(alias).values_list("key", flat=True))
+        rows = rows.filter(owner_id__in=everyone, body__in=bodies)
+    among = {one for one in (place, *places) if one} or (PLACES if bodies is not None else ())
+    if among:
+        rows = rows.filter(place__in=sorted(among))
+    for word in words.split():
+        rows = rows.filter(body__icontains=word)
     page = list(rows.select_related("owner").order_by("pk")[: most + 1])
     parts: dict[int, dict[str, int]] = {}
     held = models.Held.objects.using(book.alias).filter(account_id__in=[row.pk for row in page])

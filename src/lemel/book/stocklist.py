@@ -12,6 +12,7 @@ from lemel import metal
 from lemel.book import again, faults, filing, holdings, house, ledger, models, records, runs
 from lemel.book.bench_values import Shelved
 from lemel.book.foreseen import foreseen
+from lemel.book.onward import carried_on
 from lemel.book.promised import free_mg
 from lemel.errors import BadInput, NotKnown
 from lemel.values import Bar, BarFault, Composition, Holding, Lot, is_id
@@ -27,6 +28,10 @@ _PROMISE = "promise"
 _STOCK_FORMS = ("bar", "offcut", "casting")
 #: So many bodies are looked up one by one; for more the whole store is read.
 _FEW = 500
+#: More ids than these are not named in one question to the database.
+_MANY = 10_000
+#: What stands in the record of a lot whose section nobody knows.
+_NO_SHAPE = '"shape":null'
 
 
 def set_place(
@@ -144,21 +149,25 @@ def _made(alias: str, lots: set[str]) -> dict[str, Bar]:
     return found
 
 
-def stock(alias: str) -> tuple[Shelved, ...]:
-    """Bars, remnants and offcuts in the store, in the order in which they came."""
+def stock(alias: str, *, shaped: bool = False) -> tuple[Shelved, ...]:
+    """Bars, remnants and offcuts in the store, in the order in which they came.
+
+    `shaped`: those alone of which the section is known; bags are not read for them.
+    """
     bars = bars_at_hand(alias)
-    free, places = free_mg(alias), filing.all_of(alias, _PLACE)
     rows = models.Body.objects.using(alias)
     rough = {
         lot.id: lot
-        for lot in records.at_hand(alias, "lot", _rough(alias))
-        if lot.id not in bars and lot.form in _STOCK_FORMS
+        for lot in records.at_hand(alias, "lot", _shaped(alias) if shaped else _rough(alias))
+        if lot.id not in bars and lot.form in _STOCK_FORMS and not (shaped and lot.shape is None)
     }
+    bodies = [*bars, *rough]
+    free, places = free_mg(alias, bodies), filing.all_of(alias, _PLACE)
     suspect = set(rows.filter(pk__in=list(rough), suspect=True).values_list("id", flat=True))
     by_body = {account.body: mg for account, mg in free.items()}
-    came = first_come(alias, [*bars, *rough])
+    came = first_come(alias, bodies)
     found = []
-    for body in sorted({**bars, **rough}, key=lambda one: (came.get(one, 0), one)):
+    for body in sorted(bodies, key=lambda one: (came.get(one, 0), one)):
         one = _bar_row(bars[body]) if body in bars else _lot_row(rough[body], body in suspect)
         one = replace(one, free_g=by_body.get(body, 0) / 1000)
         if body in places:
@@ -173,6 +182,26 @@ def _rough(alias: str) -> Q:
     for form in _STOCK_FORMS:
         found |= Q(record__contains=f'"form":"{form}"')
     return found
+
+
+def _shaped(alias: str) -> Q:
+    """Lots whose section may be known; one made anew may have another than its row says."""
+    lots = models.Body.objects.using(alias).filter(kind="lot").exclude(record__contains=_NO_SHAPE)
+
+    def more(kept: frozenset[str], after: int, until: int) -> frozenset[str]:
+        came = models.Posting.objects.using(alias).filter(
+            entry_id__gt=after, entry_id__lte=until, account__place="store", gross_mg__gt=0
+        )
+        bodies = came.order_by().values("account__body")
+        return kept.union(lots.filter(pk__in=bodies).values_list("id", flat=True))
+
+    def whole() -> frozenset[str]:
+        return frozenset(lots.values_list("id", flat=True))
+
+    known = {*carried_on(alias, "shaped", whole, more), *again.remade(alias)}
+    if len(known) > _MANY:
+        return ~Q(record__contains=_NO_SHAPE) | Q(id__in=list(again.remade(alias)))
+    return Q(id__in=sorted(known))
 
 
 def _held(alias: str, bodies: Sequence[str]) -> dict[str, Holding]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import include, path
 
-from lemel.book import Account
+from lemel.book import PlaceSum, place_sums
 from lemel.errors import BadInput
 from lemel.values import Holding
 from lemel.web import shell
@@ -16,8 +17,6 @@ from lemel.web.books_parts import fine, place_word, sheet, weight
 
 __all__ = ["urlpatterns"]
 
-#: Places that only tell where metal came from or is missed: no metal lies there.
-_TELLING = ("outside", "loss", "assay_difference", "stock_take")
 #: What a label's code says: the word lemel, whose kind of id it is, the id.
 _CODE = re.compile(r"lemel id (.+)", re.IGNORECASE)
 _PLAN_CODE = re.compile(r"lemel (\S+) (.+)", re.IGNORECASE)
@@ -26,29 +25,22 @@ _PLAN_CODE = re.compile(r"lemel (\S+) (.+)", re.IGNORECASE)
 def index(request: HttpRequest) -> HttpResponse:
     """Every owner's account, and the way to everything else that the book tells."""
     book = shell.book()
-    heaps: dict[str, dict[Account, Holding]] = {owner: {} for owner in book.owners()}
-    for account, metal in book.balances().items():
-        if account.place not in _TELLING and metal.gross_mg:
-            heaps.setdefault(account.owner, {})[account] = metal
-    rows = [_account(owner, own) for owner, own in heaps.items()]
+    sums = place_sums(book)
+    rows = [_account(owner, sums.get(owner, {})) for owner in {**book.owners(), **sums}]
     return sheet(request, "web/books/index.html", {"rows": rows, "head": book.head()})
 
 
-def _account(owner: str, heaps: dict[Account, Holding]) -> dict[str, object]:
-    whole = sum(heaps.values(), Holding.nothing())
-    places: dict[str, Holding] = {}
-    for account, metal in heaps.items():
-        before = places.get(account.place, Holding.nothing())
-        places[account.place] = before + metal
+def _account(owner: str, places: Mapping[str, PlaceSum]) -> dict[str, object]:
+    whole = sum((one.metal for one in places.values()), Holding.nothing())
     return {
         "owner": owner,
         "gross": weight(whole.gross_mg),
         "fine": fine(whole.as_dict()),
         "places": [
-            (place_word(place), weight(metal.gross_mg), fine(metal.as_dict()))
-            for place, metal in places.items()
+            (place_word(place), weight(one.metal.gross_mg), fine(one.metal.as_dict()))
+            for place, one in places.items()
         ],
-        "heaps": len(heaps),
+        "heaps": sum(one.heaps for one in places.values()),
     }
 
 

@@ -27,7 +27,7 @@ from lemel.words import template
 
 __all__ = [
     "UNITS", "checked", "fine", "house_of", "kind_word", "link", "once", "owner_of", "pdf",
-    "picked", "place_word", "sheet", "stock_of", "weight",
+    "picked", "place_word", "shaped_of", "sheet", "stock_of", "weight",
 ]  # fmt: skip
 
 _HOUSE, _WORKSHOP = "house", "workshop"
@@ -95,6 +95,16 @@ def stock_of(book: Book) -> tuple[Shelved, ...]:
 @lru_cache(maxsize=4)
 def _stock(book: Book, change: tuple[int, ...]) -> tuple[Shelved, ...]:  # noqa: ARG001
     return book.bench.stock()
+
+
+def shaped_of(book: Book) -> tuple[Shelved, ...]:
+    """Those of which the section is known, without a look at every bag."""
+    return _shaped(book, last_change(book))
+
+
+@lru_cache(maxsize=4)
+def _shaped(book: Book, change: tuple[int, ...]) -> tuple[Shelved, ...]:  # noqa: ARG001
+    return book.bench.stock(shaped=True)
 
 
 def sheet(

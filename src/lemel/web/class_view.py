@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import path
 from django.utils.safestring import SafeString
 
-from lemel.book import Account, Book, PlanStep, plans_at_work
+from lemel.book import PLACES, Account, Book, PlanStep, find_heaps, place_sums, plans_at_work
 from lemel.cards import label_pdf
 from lemel.errors import BadInput
 from lemel.values import Holding
@@ -25,6 +25,10 @@ _MELT, _TOP_UP = "melt_and_pour", "top_up"
 #: Which tool a step needs; those without one are done at one's own bench peg.
 _AT = {_MELT: "fire", "mill": "mill", "cut": "saw", "part": "saw", "take": "saw"}
 _TELLING = ("outside", "loss", "assay_difference", "stock_take")
+_HERE = tuple(one for one in PLACES if one not in _TELLING)
+_POT = "process"
+#: So many heaps of one owner are shown: a student has few. So many are looked up together.
+_SHOWN, _MANY = 50, 500
 _HOME = ("piece", "store")
 #: What the saw makes of stock that nobody takes home as it is.
 _NOT_HOME = ("-kerf", "-scrap")
@@ -54,6 +58,8 @@ class Student:
     turn: int = 0
     home: list[tuple[str, str, SafeString]] = field(default_factory=list)
     to_come: list[tuple[str, SafeString]] = field(default_factory=list)
+    #: How many heaps more there are than are shown.
+    others: int = 0
 
 
 def index(request: HttpRequest) -> HttpResponse:
@@ -71,18 +77,20 @@ def index(request: HttpRequest) -> HttpResponse:
 
 
 def _held(book: Book) -> dict[Account, Holding]:
-    return {
-        one: metal
-        for one, metal in book.balances().items()
-        if one.place not in _TELLING and metal.gross_mg
-    }
+    """The first heaps of each owner who is not the shop, and what is in a pot."""
+    house = house_of(book)
+    found = dict(find_heaps(book, place=_POT, most=_MANY).heaps)
+    for owner in place_sums(book):
+        if owner != house:
+            found |= dict(find_heaps(book, owner=owner, places=_HERE, most=_SHOWN).heaps)
+    return found
 
 
 def queue(book: Book, held: Mapping[Account, Holding]) -> dict[str, list[Turn]]:
     """Who waits for the fire, the mill and the saw: those whose metal is there first, in the
     plan's order."""
-    there = {one.body: one.owner for one in held if one.place == "store"}
-    pots = {one.body for one in held if one.place == "process"}
+    pots = {one.body for one in held if one.place == _POT}
+    there = _there(book)
     lines: dict[str, list[Turn]] = {tool: [] for tool in _AT_WORDS}
     for plan in plans_at_work(book):
         owners = _owners(book, plan)
@@ -95,6 +103,18 @@ def queue(book: Book, held: Mapping[Account, Holding]) -> dict[str, list[Turn]]:
             )
             lines[_AT[step.kind]].append(Turn(owner, plan, step.name, _about(step), ready))
     return {tool: sorted(turns, key=lambda one: not one.ready) for tool, turns in lines.items()}
+
+
+def _there(book: Book) -> dict[str, str]:
+    """Whose each body in the store is, of those that a step still takes."""
+    steps = (step for plan in plans_at_work(book) for step in book.steps(plan))
+    taken = sorted({body for step in steps if not step.done for body in step.takes_mg})
+    found = {}
+    for n in range(0, len(taken), _MANY):
+        some = taken[n : n + _MANY]
+        page = find_heaps(book, place="store", bodies=some, most=_MANY)
+        found.update({one.body: one.owner for one, _ in page.heaps})
+    return found
 
 
 def _about(step: PlanStep) -> str:
@@ -120,20 +140,19 @@ def _students(
     book: Book, held: Mapping[Account, Holding], lines: Mapping[str, Iterable[Turn]]
 ) -> list[Student]:
     house = house_of(book)
-    rows, coming = [], _to_come(book)
+    rows, coming, sums = [], _to_come(book), place_sums(book)
     for owner, name in book.owners().items():
-        if owner == house:
+        if owner == house or owner not in sums:
             continue
         own = {one: metal for one, metal in held.items() if one.owner == owner}
-        whole = sum(own.values(), Holding.nothing())
-        if not own:
-            continue
+        whole = sum((one.metal for one in sums[owner].values()), Holding.nothing())
+        heaps = sum(one.heaps for one in sums[owner].values())
         rows.append(
             Student(
                 owner, name or owner, weight(whole.gross_mg), fine(whole.as_dict()),
                 home=[(one.body, place_word(one.place), weight(metal.gross_mg))
                       for one, metal in own.items()],
-                to_come=coming.get(owner, []),
+                to_come=coming.get(owner, []), others=heaps - len(own),
             )
         )  # fmt: skip
     for row in rows:
@@ -143,7 +162,7 @@ def _students(
 
 def _place(row: Student, held: Mapping[Account, Holding], lines: Mapping[str, Any]) -> None:
     """Where a student stands: in the pot, next at a tool, or waiting for one."""
-    if any(one.owner == row.id and one.place == "process" for one in held):
+    if any(one.owner == row.id and one.place == _POT for one in held):
         row.where = "metal is in the pot"
         return
     for tool, turns in lines.items():
@@ -172,14 +191,26 @@ def _to_come(book: Book) -> dict[str, list[tuple[str, SafeString]]]:
     return found
 
 
+def _at_home(book: Book, owner: str) -> list[str]:
+    """All that a student may take along."""
+    found: list[Account] = []
+    after = -1
+    while after:
+        page = find_heaps(book, owner=owner, places=_HOME, after=max(after, 0), most=_MANY)
+        found += [one for one, _ in page.heaps]
+        after = page.after
+    return [one.body for one in sorted(found)]
+
+
 def labels(request: HttpRequest) -> HttpResponse:
     """Bag labels for everything that is to be taken home, student after student."""
     book = shell.book()
     house, only = house_of(book), str(request.GET.get("owner", ""))
     bodies = [
-        one.body
-        for one in sorted(_held(book))
-        if one.owner != house and one.place in _HOME and only in ("", one.owner)
+        body
+        for owner in sorted(book.owners())
+        if owner != house and only in ("", owner)
+        for body in _at_home(book, owner)
     ]
     if not bodies:
         raise BadInput("owner", only[:40], "a student with metal here", "Weigh it in first.")

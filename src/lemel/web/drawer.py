@@ -25,8 +25,7 @@ class Fit:
 
 def drawer(book: Book) -> tuple[Shelved, ...]:
     """Everything of which the house knows the section, the lightest first."""
-    shaped = (one for one in book.bench.stock() if one.section is not None)
-    return tuple(sorted(shaped, key=lambda one: (one.mass_g, one.body)))
+    return tuple(sorted(book.bench.stock(shaped=True), key=lambda one: (one.mass_g, one.body)))
 
 
 def from_hand(book: Book) -> Mapping[str, PlanLine | None]:

@@ -14,7 +14,7 @@ from lemel.book import AssayParcel, Book, plans_at_work
 from lemel.cards import month_pdf, write
 from lemel.errors import BadInput
 from lemel.web import shell
-from lemel.web.books_parts import owner_of, pdf, sheet, stock_of
+from lemel.web.books_parts import owner_of, pdf, shaped_of, sheet
 from lemel.web.furnace_heats import kept_plan
 
 __all__ = ["urlpatterns"]
@@ -39,7 +39,7 @@ def index(request: HttpRequest) -> HttpResponse:
             for one in reversed(book.papers.parcels(open_only=False))
         ],
         "priced": book.bench.prices() is not None,
-        "bars": [one.body for one in stock_of(book) if one.section is not None],
+        "bars": [one.body for one in shaped_of(book)],
     }
     return sheet(request, "web/papers/index.html", context)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import path
 
-from lemel.book import Account, Book
+from lemel.book import Account, Book, find_heaps, find_lots
 from lemel.cards import LABEL_SIZES, Label, label_pdf
 from lemel.errors import BadInput
 from lemel.values import Holding, Lot, Reading
@@ -18,6 +19,10 @@ __all__ = ["label_of", "labels_of", "urlpatterns"]
 
 #: Where something lies that can bear a label.
 _LABELLED = ("store", "piece")
+#: So many are shown to choose from at once, and so many are looked up together.
+_AT_ONCE, _TOGETHER = 50, 500
+#: Digits of what can be a row of the book.
+_LONGEST = 16
 #: Evidence that is somebody's word or a mark, and no test.
 _TOLD = ("word", "stamp", "bullion-cert", "sheet-cert")
 _FORETOLD = "own-melt-predicted"
@@ -42,11 +47,15 @@ _ASK_FIRST = ("mercury", "cadmium_solder", "beryllium", "hollow_closed")
 def labels(request: HttpRequest) -> HttpResponse:
     """Choose what is labelled and on which sheet; sending it gives the sheets as PDF."""
     book = shell.book()
-    heaps = _heaps(book)
     with shell.faults(request):
         if request.method == "POST":
-            return _printed(request, book, heaps)
+            return _printed(request, book)
     ticked = picked(request, "body") or request.GET.getlist("body")
+    words, after = str(request.GET.get("words", ""))[:60], str(request.GET.get("after", ""))
+    if not (after.isascii() and after.isdigit() and len(after) < _LONGEST):
+        after = "0"
+    page = find_heaps(book, words, places=_LABELLED, after=int(after), most=_AT_ONCE)
+    heaps = {**_heaps(book, ticked), **dict(page.heaps)}
     sizes = [
         (name, f"{name}s, {size.across} by {size.down} of {size.wide_mm:g} × {size.high_mm:g} mm")
         for name, size in LABEL_SIZES.items()
@@ -56,20 +65,31 @@ def labels(request: HttpRequest) -> HttpResponse:
          "ticked": one.body in ticked}
         for one, metal in heaps.items()
     ]  # fmt: skip
-    return sheet(request, "web/papers/labels.html", {"rows": rows, "sizes": sizes})
+    more = urlencode({"words": words, "after": page.after}) if page.after else ""
+    context = {"rows": rows, "sizes": sizes, "words": words, "more": more}
+    return sheet(request, "web/papers/labels.html", context)
 
 
-def _heaps(book: Book) -> dict[Account, Holding]:
-    return {
-        one: metal
-        for one, metal in book.balances().items()
-        if one.place in _LABELLED and metal.gross_mg
-    }
+def _heaps(book: Book, bodies: Sequence[str]) -> dict[Account, Holding]:
+    """What of these bodies lies where it can bear a label."""
+    found: dict[Account, Holding] = {}
+    for some in _parts(list(dict.fromkeys(bodies))):
+        after: int | None = 0
+        while after is not None:
+            page = find_heaps(book, places=_LABELLED, bodies=some, after=after, most=_TOGETHER)
+            found |= dict(page.heaps)
+            after = page.after or None
+    return found
 
 
-def _printed(request: HttpRequest, book: Book, heaps: Mapping[Account, Holding]) -> HttpResponse:
+def _parts(bodies: Sequence[str]) -> Iterator[Sequence[str]]:
+    for begin in range(0, len(bodies), _TOGETHER):
+        yield bodies[begin : begin + _TOGETHER]
+
+
+def _printed(request: HttpRequest, book: Book) -> HttpResponse:
     bodies = picked(request, "body")
-    known = {one.body for one in heaps}
+    known = {one.body for one in _heaps(book, bodies)}
     unknown = [one for one in bodies if one not in known]
     if not bodies or unknown:
         said = unknown[0][:60] if unknown else ""
@@ -82,20 +102,20 @@ def _printed(request: HttpRequest, book: Book, heaps: Mapping[Account, Holding])
 
 def labels_of(book: Book, bodies: Sequence[str]) -> list[Label]:
     """A label for each of these bodies, owner by owner where several hold a part of one."""
-    lots = {one.id: one for one in book.lots()}
+    wanted = list(dict.fromkeys(bodies))
+    lots = {
+        one.id: one
+        for some in _parts(wanted)
+        for one in find_lots(book, ids=some, most=_TOGETHER).lots
+    }
     names, suspects = book.owners(), set(book.mishaps.suspects())
-    readings: dict[str, list[Reading]] = {}
-    for one in book.readings():
-        readings.setdefault(one.on, []).append(one)
-    wanted = dict.fromkeys(bodies)
     found: dict[str, list[Label]] = {}
-    for at, metal in _heaps(book).items():
-        if at.body in wanted:
-            made = label_of(
-                at, metal, names.get(at.owner) or at.owner, lots.get(at.body),
-                readings.get(at.body, ()), at.body in suspects,
-            )  # fmt: skip
-            found.setdefault(at.body, []).append(made)
+    for at, metal in _heaps(book, wanted).items():
+        made = label_of(
+            at, metal, names.get(at.owner) or at.owner, lots.get(at.body),
+            book.readings(at.body), at.body in suspects,
+        )  # fmt: skip
+        found.setdefault(at.body, []).append(made)
     return [one for body in wanted for one in found.get(body, ())]
 
 
