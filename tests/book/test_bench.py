@@ -656,3 +656,20 @@ def _workshop():
     from lemel.values import Workshop
 
     return Workshop("w", "A bench", "shop", {"shop": "The bench", "ada": "Ada"}, date(2031, 1, 1))
+
+
+def test_an_order_for_a_bag_that_is_used_up_asks_for_what_came_of_it_and_plans_go_on(book, month):
+    book.bench.take_in(month)
+    line = next(one for one in month.orders if one.use_lots == ("G8",))
+    first = do(book.bench.problem(month.workshop.as_of, lines=[line.id]))
+    [heat] = first.heats
+    book.accept(first)
+    book.charge(first.id, heat.id)
+    book.molten(first.id, heat.id)
+    book.pour(first.id, heat.id)
+    book.drop_plan(first.id)
+    asked = book.bench.problem(month.workshop.as_of, lines=[line.id])
+    [again] = asked.orders
+    assert again.use_lots
+    assert all(name.startswith(first.id) for name in again.use_lots)
+    assert [one.line for one in do(asked).lines] == [line.id]

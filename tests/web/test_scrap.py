@@ -260,7 +260,7 @@ def test_trouble_that_was_seen_bars_the_bag_with_its_way_out(client, book):
     client.post("/scrap/bag/S9/", gate("yes", "grey line at the foot"))
     said = text(client.get("/scrap/bag/S9/"))
     assert "Stop." in said
-    assert "Send S9 to the refiner" in said
+    assert "send S9 to the refiner" in said
 
 
 def test_what_a_record_answers_no_word_answers(client, book):

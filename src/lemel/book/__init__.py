@@ -76,7 +76,15 @@ if TYPE_CHECKING:
     from lemel.book.copies import Copies
     from lemel.book.entries import SomeEntries, Written, entry_of, find_entries
     from lemel.book.filing import Filing
-    from lemel.book.finding import SomeHeaps, SomeLots, find_heaps, find_lots
+    from lemel.book.finding import (
+        SomeHeaps,
+        SomeLots,
+        evidence_on,
+        find_heaps,
+        find_lots,
+        next_number,
+        standing_consents,
+    )
     from lemel.book.intake import TakenBags, take_bags
     from lemel.book.jobs import Job, Jobs
     from lemel.book.mishaps import Mishaps
@@ -97,9 +105,9 @@ __all__ = [
     "Settled", "Shelved", "SomeEntries", "SomeHeaps", "SomeLots", "Statement", "StatementLine",
     "StockTake", "StockTakeRow", "Stones", "TakenBags", "TakenIn", "Tested", "ToAssay",
     "ToolNote", "ToolRow", "Unsure", "ValueList", "ValueRow", "Wanted", "Written", "device_of",
-    "devices_of", "entry_of", "find_entries", "find_heaps", "find_lots", "forget_device",
-    "is_book", "last_change", "lying", "new_token", "open_book", "owner_sums", "place_sums",
-    "plans_at_work", "restore", "take_bags",
+    "devices_of", "entry_of", "evidence_on", "find_entries", "find_heaps", "find_lots",
+    "forget_device", "is_book", "last_change", "lying", "new_token", "next_number", "open_book",
+    "owner_sums", "place_sums", "plans_at_work", "restore", "standing_consents", "take_bags",
 ]  # fmt: skip
 
 #: Names that need Django, and where they live.
@@ -109,7 +117,8 @@ _LATER = {
     "Papers": "papers", "Returned": "papers_refiner", "SomeEntries": "entries", "SomeHeaps":
     "finding", "SomeLots": "finding", "TakenBags": "intake", "ToAssay": "papers_assay", "Written":
     "entries", "entry_of": "entries", "find_entries": "entries", "find_heaps": "finding",
-    "find_lots": "finding", "last_change": "change", "lying": "way", "open_book": "begin",
+    "evidence_on": "finding", "find_lots": "finding", "next_number": "finding",
+    "standing_consents": "finding", "last_change": "change", "lying": "way", "open_book": "begin",
     "PlaceSum": "sums", "owner_sums": "sums", "place_sums": "sums",
     "plans_at_work": "at_work", "restore": "begin", "take_bags": "intake",
 }  # fmt: skip

@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import Exists, OuterRef, Q
+from django.db.models.functions import Length
 
-from lemel.book import again, gates, models, records, told
+from lemel.book import again, allowed, gates, models, question, records, told
 from lemel.book.values import PLACES, Account
 from lemel.errors import BadInput
-from lemel.values import Holding, Lot
+from lemel.values import Consent, Holding, Lot, Reading
 
 if TYPE_CHECKING:
     from lemel.book.opened import Opened
 
-__all__ = ["MOST", "SomeHeaps", "SomeLots", "find_heaps", "find_lots"]
+__all__ = [
+    "MOST", "SomeHeaps", "SomeLots", "evidence_on", "find_heaps", "find_lots", "next_number",
+    "standing_consents",
+]  # fmt: skip
 
 #: The most that is given at once.
 MOST = 500
+#: So many of the longest ids are looked at before all of them are.
+_LONGEST = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +92,30 @@ def _lots(alias: str, page: list[Any]) -> Iterable[Lot]:
     for row in page:
         mass_g = held[row.owner_id, row.id] / 1000
         yield replace(records.body_in(row, anew, words), mass_g=mass_g)
+
+
+def evidence_on(book: Opened, lots: Sequence[Lot]) -> tuple[Reading, ...]:
+    """What counts as evidence on these lots: readings that nobody took back, and what the assay
+    of a heat says of what came of it."""
+    own = records.readings(book.alias, [lot.id for lot in lots])
+    told_too = question.proven(book.alias, lots)
+    return tuple(one for one in (*own, *told_too) if not one.withdrawn)
+
+
+def standing_consents(book: Opened) -> tuple[Consent, ...]:
+    """What owners allow still: less what was used of it, and for all that came of its metal."""
+    return allowed.standing_consents(book.alias)
+
+
+def next_number(book: Opened, stem: str) -> int:
+    """The number after the highest that was ever given to a body as `stem` and digits alone."""
+    rows = models.Body.objects.using(book.alias).filter(id__startswith=stem)
+    names = rows.order_by(Length("id").desc(), "-id").values_list("id", flat=True)
+    for some in (names[:_LONGEST], names):
+        for name in some:
+            if found := re.fullmatch(rf"{re.escape(stem)}([0-9]+)", name):
+                return int(found[1]) + 1
+    return 1
 
 
 def find_heaps(

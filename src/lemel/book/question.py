@@ -14,6 +14,7 @@ from lemel.book import (
     gates,
     house,
     ledger,
+    lineage,
     models,
     orders,
     people,
@@ -25,9 +26,9 @@ from lemel.book.bench_values import TakenIn
 from lemel.book.chain import spelled
 from lemel.book.promised import free_mg
 from lemel.plan import PlanOptions, PlanProblem
-from lemel.values import Addition, Bar, Lot, Reading, Workshop, to_plain
+from lemel.values import Addition, Bar, Lot, OrderLine, Reading, Workshop, to_plain
 
-__all__ = ["problem", "take_in", "workshop"]
+__all__ = ["problem", "proven", "take_in", "workshop"]
 
 #: Why a lot that came of a suspect heat stays out of a clean one.
 SUSPECT = "suspect"
@@ -46,9 +47,28 @@ def problem(
     free = {(a.owner, a.body): mg for a, mg in free_mg(alias).items()}
     shop = house.workshop(alias, as_of, _metal(alias, free))
     lots = _lots(alias, free)
-    return PlanProblem(
-        shop, lots, _readings(alias, lots, shop.stock), orders.still_to_make(alias, lines), options
-    )
+    wanted = _makeable(alias, orders.still_to_make(alias, lines), (*lots, *shop.stock))
+    return PlanProblem(shop, lots, _readings(alias, lots, shop.stock), wanted, options)
+
+
+def _makeable(
+    alias: str, wanted: Iterable[OrderLine], bodies: Iterable[Lot | Bar]
+) -> tuple[OrderLine, ...]:
+    """Lines that name bags take what came of them too; those of whose bags nothing is left here
+    are left out, since nothing may be put in their place."""
+    lines = tuple(wanted)
+    if not any(line.use_lots for line in lines):
+        return lines
+    came_of = {
+        body.id: {body.id, *(lineage.ancestors(alias, body.id) if body.parents else ())}
+        for body in bodies
+    }
+    found = []
+    for line in lines:
+        own = tuple(n for n, names in came_of.items() if not names.isdisjoint(line.use_lots))
+        if own or not line.use_lots:
+            found.append(replace(line, use_lots=own))
+    return tuple(found)
 
 
 def _metal(alias: str, free: Mapping[tuple[str, str], int]) -> dict[str, Any]:
@@ -122,12 +142,12 @@ def _readings(alias: str, lots: Iterable[Lot], bars: Iterable[Bar]) -> tuple[Rea
     lots, bars = tuple(lots), tuple(bars)
     place = {body: n for n, body in enumerate([*(x.id for x in lots), *(x.id for x in bars)])}
     own = [one for one in records.readings(alias) if one.on in place]
-    proven = _proven(alias, lots)
+    told = proven(alias, lots)
     own.sort(key=lambda one: (place[one.on], shelf.natural(one.id)))
-    return (*own, *proven)
+    return (*own, *told)
 
 
-def _proven(alias: str, lots: Iterable[Lot]) -> list[Reading]:
+def proven(alias: str, lots: Iterable[Lot]) -> list[Reading]:
     """What the assay of a heat says of each lot that came of it: one error, which they share."""
     events = models.HeatEvent.objects.using(alias).filter(what="proven").order_by("heat_id", "n")
     said: dict[str, str] = {}

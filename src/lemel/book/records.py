@@ -138,11 +138,11 @@ def _enter(alias: str, model: Any, name: str, plain: Any, **more: str) -> None:
         raise BadInput("id", name, "an id that is new", "Withdraw the old one and give it a name.")
 
 
-def readings(alias: str, about: str | None = None) -> tuple[Reading, ...]:
-    """All readings, or those on one body; the withdrawn ones are marked so."""
+def readings(alias: str, about: str | Sequence[str] | None = None) -> tuple[Reading, ...]:
+    """All readings, or those on one body or some; the withdrawn ones are marked so."""
     rows = models.Evidence.objects.using(alias).order_by("id")
     if about is not None:
-        rows = rows.filter(about=about)
+        rows = rows.filter(about__in=[about] if isinstance(about, str) else about)
     people_by_key = dict(models.Party.objects.using(alias).values_list("key", "code"))
     found = []
     for text, withdrawn in rows.values_list("record", "withdrawn"):

@@ -155,7 +155,7 @@ def _allowed_lots(context: Context, group: Group) -> list[str]:
     main = context.standard(group.standard).main
     own = context.evidence.usable(group.owner, main)
     if group.use_lots:
-        return [lot.id for lot in own if lot.id in group.use_lots]
+        return [lot.id for lot in own if group.takes(lot)]
     allowed = [lot.id for lot in own if not lot.no_mixing and _colour_fits(context, lot, group)]
     mixers = context.consents(group.owner, f"mix_with:{context.shop.house}")
     if mixers and group.owner != context.shop.house:

@@ -16,6 +16,7 @@ from lemel.values import (
     Bar,
     Composition,
     Consent,
+    Lot,
     Mould,
     OrderLine,
     Saw,
@@ -40,6 +41,10 @@ class Group:
     def of(cls, line: OrderLine) -> Group:
         """The group of a line."""
         return cls(line.owner, line.standard, line.colour, line.use_lots)
+
+    def takes(self, lot: Lot) -> bool:
+        """Whether a lot is, or came of, one of those that these lines ask for (if they ask)."""
+        return not self.use_lots or not set(self.use_lots).isdisjoint({lot.id, *lot.parents})
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,11 +120,13 @@ def _check_ids(problem: PlanProblem, lots: Mapping[str, Lot]) -> None:
     for reading in problem.readings:
         if reading.on not in bodies:
             faults.append(_unknown(f"readings.{reading.id}.on", reading.on, bodies))
+    came_of = {parent for lot in problem.lots for parent in lot.parents}
+    came_of |= {name for bar in shop.stock for name in (bar.id, *bar.parents)}
     for line in problem.orders:
         if line.owner not in shop.owners:
             faults.append(_unknown(f"orders.{line.id}.owner", line.owner, shop.owners))
         for name in line.use_lots:
-            if name not in lots:
+            if name not in lots and name not in came_of:
                 faults.append(_unknown(f"orders.{line.id}.use_lots", name, lots))
     if faults:
         first, *rest = faults

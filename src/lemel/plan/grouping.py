@@ -131,7 +131,7 @@ def short_of_metal(
     main = context.standard(group.standard).main
     own = context.evidence.usable(group.owner, main)
     if group.use_lots:
-        own = tuple(lot for lot in own if lot.id in group.use_lots)
+        own = tuple(lot for lot in own if group.takes(lot))
     owned_g = sum(lot.mass_g for lot in own)
     consents = top_up_consents(context, group)
     allowed_g = sum(c.limit_g if c.limit_g is not None else needed_g for c in consents)

@@ -10,13 +10,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import path
 
-from lemel.book import Book
+from lemel.book import Book, find_lots, standing_consents
 from lemel.scrap import method_codes
 from lemel.tables import shipped
 from lemel.web import given, shell
 from lemel.web.band import band_of
 from lemel.web.scrap_acts import ACTS, MEDIA
-from lemel.web.scrap_beliefs import Bag, bag, bags, lots, moved
+from lemel.web.scrap_beliefs import Bag, bag, bags, is_large, lots, moved
 from lemel.web.scrap_file import from_file
 from lemel.web.scrap_gates import asked
 from lemel.web.scrap_weigh import receipt, receipt_pdf, weigh
@@ -38,11 +38,27 @@ def index(request: HttpRequest) -> HttpResponse:
     """The bags, or those that a word picks out."""
     book = shell.book()
     sought = str(request.GET.get("sought", "")).strip()[:60]
+    if is_large(book):
+        return _some(request, book, sought)
     found = [lot for lot in lots(book) if _is(sought.lower(), lot, book.owners())]
     page = Paginator(found, _ON_A_PAGE).get_page(request.GET.get("page"))
     context = {
         "bags": bags(book, tuple(page), hatches(book)), "page": page, "sought": sought,
         "many": len(found), "grams": sum(lot.mass_g for lot in found),
+    }  # fmt: skip
+    return shell.show(request, "web/scrap/index.html", context)
+
+
+def _some(request: HttpRequest, book: Book, sought: str) -> HttpResponse:
+    """Of a large book so many bags after the last one seen; nothing is counted."""
+    after = str(request.GET.get("after", ""))[:120]
+    # A name in full means that owner's bags; any other word is looked for in the bags alone.
+    owner = next((id for id, name in book.owners().items() if name.lower() == sought.lower()), "")
+    words = "" if owner else sought
+    found = find_lots(book, words, owner=owner, after=after, most=_ON_A_PAGE)
+    context = {
+        "bags": bags(book, found.lots, hatches(book)), "sought": sought, "large": True,
+        "after": after, "next": found.after,
     }  # fmt: skip
     return shell.show(request, "web/scrap/index.html", context)
 
@@ -105,15 +121,15 @@ def _beside(main: str) -> list[tuple[str, str]]:
 
 def _consents(book: Book, there: Bag) -> list[Any]:
     return [
-        one for one in book.bench.workshop().consents
+        one for one in standing_consents(book)
         if one.owner == there.lot.owner and (not one.about or there.lot.id in one.about)
     ]  # fmt: skip
 
 
 def _next_ids(book: Book, lot: str) -> dict[str, str]:
     """Ids for what is entered next; the same form sent twice brings the same id twice."""
-    known = {one.id for one in book.readings()}
-    given_leave = {one.id for one in book.bench.workshop().consents}
+    known = {one.id for one in book.readings(lot)}
+    given_leave = {one.id for one in book.consents()}
     return {
         "reading": _free(f"{lot}-", known),
         "consent": _free(f"leave {lot} ", given_leave),

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from django.http import HttpRequest
 
 from lemel import metal
-from lemel.book import Book
+from lemel.book import Book, standing_consents
 from lemel.errors import BadInput
 from lemel.scrap import gate_codes, method_codes
 from lemel.tables import shipped
@@ -142,7 +142,7 @@ def _allow(request: HttpRequest, book: Book, lot: Lot) -> list[str]:
 
 def _take_back(request: HttpRequest, book: Book, lot: Lot) -> list[str]:
     """A leave that is over."""
-    known = [one.id for one in book.bench.workshop().consents if one.owner == lot.owner]
+    known = [one.id for one in standing_consents(book) if one.owner == lot.owner]
     name = given.choice(request, "consent", known)
     book.withdraw(name)
     return [f"{name} holds no more."]

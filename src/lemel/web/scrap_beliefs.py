@@ -7,17 +7,21 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from lemel.book import Book, last_change
+from lemel.book import Book, evidence_on, find_lots, last_change, standing_consents
 from lemel.errors import BadInput
 from lemel.scrap import BelieveReport, ScrapProblem, believe, may_melt, report
 from lemel.tables import Tables, shipped
 from lemel.values import Lot, Objection, Reading
+from lemel.web.band import band_of
+from lemel.web.books_parts import house_of
 
-__all__ = ["Bag", "Moved", "bag", "bags", "lots", "moved", "tables_of"]
+__all__ = ["Bag", "Moved", "bag", "bags", "is_large", "lots", "moved", "some", "tables_of"]
 
 #: As many lots of a metal are believed together, so that they teach one another; of a larger
-#: heap those alone that stand on the page.
+#: heap, and in a book of more heaps than this, those alone that stand on the page.
 _TOGETHER_MOST = 400
+#: Where the band shows what lies in the store.
+_IN_STORE = ("scrap", "ingots", "stock")
 _GRADES = ("stop", "ask", "note")
 
 
@@ -65,6 +69,19 @@ def tables_of(book: Book) -> Tables:
     return shipped().with_overrides(book.bench.figures())
 
 
+def is_large(book: Book) -> bool:
+    """Whether too much lies in the house to read all of it for a page."""
+    reaches = band_of(book, "").reaches
+    return sum(one.parts for one in reaches if one.name in _IN_STORE) > _TOGETHER_MOST
+
+
+def some(book: Book, names: Sequence[str]) -> dict[str, Lot]:
+    """The bags of these names that hold metal, by name."""
+    if not names:
+        return {}
+    return {lot.id: lot for lot in find_lots(book, ids=names, most=len(names)).lots}
+
+
 def lots(book: Book) -> tuple[Lot, ...]:
     """Every bag with metal in the store."""
     return _lots(book, last_change(book))
@@ -91,7 +108,7 @@ def bags(
 
 def bag(book: Book, name: str, hatches: Mapping[str, int] | None = None) -> Bag:
     """One bag; BadInput where none of this name holds metal."""
-    found = next((lot for lot in lots(book) if lot.id == name), None)
+    found = some(book, (name,)).get(name)
     if found is None:
         raise BadInput("bag", name, "a bag with metal in it", "Look it up under Scrap.")
     return bags(book, (found,), hatches)[0]
@@ -105,9 +122,9 @@ def _bags(
     day: str,  # noqa: ARG001
     hatches: tuple[tuple[str, int], ...],
 ) -> tuple[Bag, ...]:
-    by_id = {lot.id: lot for lot in lots(book)}
+    by_id = some(book, names)
     chosen = [by_id[name] for name in names]
-    tables, evidence = tables_of(book), _evidence(book)
+    tables, evidence = tables_of(book), _evidence(book, chosen)
     reports = _reports(chosen, _beside(book, chosen), evidence, tables)
     gates = _gates(book, chosen, evidence, tables)
     owners, drawn = book.owners(), dict(hatches)
@@ -124,8 +141,11 @@ def _bags(
     return tuple(found)
 
 
-def _evidence(book: Book) -> tuple[Reading, ...]:
-    """All readings, and what proven heats say of what came of them."""
+def _evidence(book: Book, chosen: Sequence[Lot]) -> tuple[Reading, ...]:
+    """All readings, and what proven heats say of what came of them; in a large book those on
+    the chosen lots."""
+    if is_large(book):
+        return evidence_on(book, chosen)
     found = {one.id: one for one in book.readings()}
     found |= {one.id: one for one in book.bench.problem().readings}
     return tuple(one for one in found.values() if not one.withdrawn)
@@ -133,6 +153,8 @@ def _evidence(book: Book) -> tuple[Reading, ...]:
 
 def _beside(book: Book, chosen: Sequence[Lot]) -> tuple[Lot, ...]:
     """The lots that are believed together with the chosen ones."""
+    if is_large(book):
+        return tuple(chosen)
     mains = {lot.main for lot in chosen}
     same = tuple(lot for lot in lots(book) if lot.main in mains)
     return same if len(same) <= _TOGETHER_MOST else tuple(chosen)
@@ -155,11 +177,10 @@ def _reports(
 def _gates(
     book: Book, chosen: Sequence[Lot], evidence: Sequence[Reading], tables: Tables
 ) -> dict[str, list[Objection]]:
-    shop = book.bench.workshop()
     found: dict[str, list[Objection]] = {}
     for one in may_melt(
-        chosen, shop.consents, evidence, book.bench.today(), house=shop.house, rules=shop.rules,
-        tables=tables,
+        chosen, standing_consents(book), evidence, book.bench.today(), house=house_of(book),
+        rules=book.bench.rules(), tables=tables,
     ):  # fmt: skip
         found.setdefault(one.about, []).append(one)
     return found
@@ -184,8 +205,8 @@ def moved(book: Book, lot: Lot) -> tuple[Moved, ...]:
 
 @lru_cache(maxsize=64)
 def _moved(book: Book, change: tuple[int, ...], name: str) -> tuple[Moved, ...]:  # noqa: ARG001
-    lot = next(one for one in lots(book) if one.id == name)
-    tables, evidence = tables_of(book), _evidence(book)
+    lot = some(book, (name,))[name]
+    tables, evidence = tables_of(book), _evidence(book, (lot,))
     own = sorted(
         (one for one in evidence if one.on == lot.id),
         key=lambda one: (one.taken_on.isoformat() if one.taken_on else "", one.id),

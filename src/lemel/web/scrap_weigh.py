@@ -10,7 +10,7 @@ from decimal import Decimal
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
-from lemel.book import Book, Receipt, Stones
+from lemel.book import Book, Receipt, Stones, next_number
 from lemel.errors import BadInput
 from lemel.scrap import scrap_classes
 from lemel.tables import shipped
@@ -18,7 +18,7 @@ from lemel.values import ORIGINS, Composition, Consent, Lot, Origin, Reading
 from lemel.web import given, shell
 from lemel.web.books_parts import house_of
 from lemel.web.scrap_acts import upload
-from lemel.web.scrap_beliefs import lots
+from lemel.web.scrap_beliefs import some
 from lemel.web.scrap_words import CLASSES, FORMS, GETS, METALS, STAMPS
 
 __all__ = ["receipt", "receipt_pdf", "weigh"]
@@ -56,7 +56,7 @@ def weigh(request: HttpRequest) -> HttpResponse:
         "owners": [*owners.items(), (_NEW, "somebody new")], "metals": METALS.items(),
         "forms": FORMS.items(), "classes": CLASSES.items(), "stamps": STAMPS.items(),
         "magnets": _MAGNET.items(), "leaves": _LEAVE.items(), "origins": _ORIGIN.items(),
-        "next": _next_bag(book), "gets": GETS.items(),
+        "next": f"B{next_number(book, 'B')}", "gets": GETS.items(),
         "owner": request.session.get("last_owner", house),
         "main": request.session.get("last_main", "Ag"),
         "sitting": _sitting(request, book), "names": owners,
@@ -65,14 +65,9 @@ def weigh(request: HttpRequest) -> HttpResponse:
 
 
 def _sitting(request: HttpRequest, book: Book) -> list[Lot]:
-    there = {lot.id: lot for lot in lots(book)}
-    return [there[one] for one in request.session.get(_SITTING, []) if one in there]
-
-
-def _next_bag(book: Book) -> str:
-    """The next free number on a bag's label."""
-    numbers = [int(m[1]) for lot in lots(book) if (m := re.fullmatch(r"B(\d+)", lot.id))]
-    return f"B{max(numbers, default=0) + 1}"
+    weighed = request.session.get(_SITTING, [])
+    there = some(book, weighed)
+    return [there[one] for one in weighed if one in there]
 
 
 def _weigh_in(request: HttpRequest, book: Book) -> Lot:
@@ -177,8 +172,9 @@ def _bags(made: Receipt) -> set[str]:
 
 
 def _receipt(request: HttpRequest, book: Book) -> Receipt:
-    known = {lot.id: lot for lot in lots(book)}
-    chosen = [one for one in request.POST.getlist("bag") if one in known]
+    ticked = request.POST.getlist("bag")[:_REMEMBERED]
+    known = some(book, ticked)
+    chosen = [one for one in ticked if one in known]
     if not chosen:
         raise BadInput("bag", "", "one bag or more", "Tick the bags of this receipt.")
     owners = {known[one].owner for one in chosen}
