@@ -38,7 +38,11 @@ def _got(address, host=None):
 
 @pytest.mark.skipif(os.name == "nt", reason="signals of Unix")
 def test_lemel_serve_answers_and_ends_at_ctrl_c(folder):
-    ask = "import sys; from lemel.cli import run; sys.exit(run(sys.argv[1:]))"
+    # A run in the background hands Ctrl-C on as ignored; here it is to be heard.
+    ask = (
+        "import signal, sys; signal.signal(signal.SIGINT, signal.default_int_handler);"
+        " from lemel.cli import run; sys.exit(run(sys.argv[1:]))"
+    )
     words = ["serve", "--book", str(folder), "--port", "0"]
     with subprocess.Popen(
         [sys.executable, "-c", ask, *words], stderr=subprocess.PIPE, stdout=subprocess.PIPE
