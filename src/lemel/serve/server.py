@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import select
 import socket
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -87,6 +88,8 @@ def make_server(app: Any, port: int, share: bool = False) -> Any:
     return waitress.create_server(
         app, sockets=[_bound("0.0.0.0" if share else "127.0.0.1", port)], threads=_THREADS,
         ident=None, max_request_body_size=UPLOAD_MOST_BYTES, clear_untrusted_proxy_headers=True,
+        # select() knows only the first thousand files of a process.
+        asyncore_use_poll=hasattr(select, "poll"),
     )  # fmt: skip
 
 
