@@ -11,7 +11,10 @@ from lemel.book import open_book
 from lemel.demo import quillmarsh
 from lemel.files import read_plan
 from lemel.plan import do
+from lemel.values import Lot, Reading
 from lemel.words import say
+
+from .at_bench import GOLD, STERLING
 
 NOON = datetime(2031, 10, 9, 12, 0, tzinfo=UTC)
 
@@ -133,3 +136,37 @@ def stocked(tmp_path, weighed):
     shutil.copytree(weighed, tmp_path / "book")
     with open_book(tmp_path / "book", clock=clock) as book:
         yield book
+
+
+@pytest.fixture
+def shop(tmp_path, accepted):
+    """The month's book with its plan accepted."""
+    with opened(accepted, tmp_path) as book:
+        yield book
+
+
+@pytest.fixture
+def charged(tmp_path, charged_once):
+    with opened(charged_once, tmp_path) as book:
+        yield book
+
+
+@pytest.fixture
+def poured(tmp_path, poured_once):
+    with opened(poured_once, tmp_path) as book:
+        yield book
+
+
+@pytest.fixture
+def bags(book):
+    """Ada's and Bo's silver, and a bag of gold."""
+    lots = [
+        Lot("F1", "ada", "Ag", "filings", 41.2),
+        Lot("C1", "ada", "Ag", "casting", 88.0, remelts=2),
+        Lot("B1", "bo", "Ag", "wire", 12.0),
+        Lot("G1", "ada", "Au", "wire", 9.0),
+    ]
+    readings = [Reading("R1", "F1", "xrf-bench", {"Ag": 0.925}, source="gun")]
+    believed = {"F1": STERLING, "C1": STERLING, "B1": STERLING, "G1": GOLD}
+    book.weigh_in(lots, readings, compositions=believed)
+    return book
