@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from lemel.book import Account
-from lemel.values import Composition, Holding
+from lemel.values import Composition, Holding, Lot, OrderLine
 
 STERLING = Composition.from_millesimal({"Ag": 925, "Cu": 75})
 GOLD = Composition.from_millesimal({"Au": 750, "Ag": 125, "Cu": 125})
@@ -35,3 +37,26 @@ def everything(book):
 
 def bar_of(plan):
     return f"{plan.id}/H1-2"
+
+
+def line(name="O1.1", owner="ada", count=1, **more):
+    sizes = {"size": "ISO 54", "width_mm": 4.0, "thickness_mm": 1.5}
+    return OrderLine(name, name.split(".")[0], owner, "ring", count, sizes, "UK Ag 925", **more)
+
+
+def spoons(name="L1", **more):
+    more = {"stated": STERLING, "received_on": date(2031, 1, 1), **more}
+    return Lot(name, "ada", "Ag", "hollowware", 100.0, scrap_class="flatware", **more)
+
+
+def run_month(book, plan, stop_before=None):
+    for step in book.steps(plan.id):
+        if step.name == stop_before:
+            return
+        if step.kind == "melt_and_pour":
+            heat = step.about.split("/")[-1]
+            assert book.charge(plan.id, heat).entry
+            book.molten(plan.id, heat)
+            assert book.pour(plan.id, heat).entry
+        elif step.kind != "top_up":
+            assert book.work(plan.id, step.name).entry

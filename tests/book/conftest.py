@@ -14,7 +14,7 @@ from lemel.plan import do
 from lemel.values import Lot, Reading
 from lemel.words import say
 
-from .at_bench import GOLD, STERLING
+from .at_bench import GOLD, STERLING, run_month
 
 NOON = datetime(2031, 10, 9, 12, 0, tzinfo=UTC)
 
@@ -170,3 +170,47 @@ def bags(book):
     believed = {"F1": STERLING, "C1": STERLING, "B1": STERLING, "G1": GOLD}
     book.weigh_in(lots, readings, compositions=believed)
     return book
+
+
+@pytest.fixture(scope="session")
+def taken_folder(tmp_path_factory, month):
+    folder = tmp_path_factory.mktemp("taken") / "book"
+    with open_book(folder, create=True, clock=clock) as book:
+        book.bench.take_in(month, source="quotations", by="maribeth")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def done_folder(tmp_path_factory, taken_folder, plan):
+    folder = tmp_path_factory.mktemp("done") / "book"
+    shutil.copytree(taken_folder, folder)
+    with open_book(folder, clock=clock) as book:
+        book.accept(plan)
+        run_month(book, plan)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def poured_folder(tmp_path_factory, taken_folder, plan):
+    folder = tmp_path_factory.mktemp("poured") / "book"
+    shutil.copytree(taken_folder, folder)
+    with open_book(folder, clock=clock) as book:
+        book.accept(plan)
+        run_month(book, plan, stop_before="mill H1-3")
+    return folder
+
+
+@pytest.fixture
+def taken(tmp_path, taken_folder):
+    """A book that has taken in the month's files."""
+    shutil.copytree(taken_folder, tmp_path / "taken")
+    with open_book(tmp_path / "taken", clock=clock) as book:
+        yield book
+
+
+@pytest.fixture
+def done(tmp_path, done_folder):
+    """The same after its plan was accepted and every step done."""
+    shutil.copytree(done_folder, tmp_path / "done")
+    with open_book(tmp_path / "done", clock=clock) as book:
+        yield book
